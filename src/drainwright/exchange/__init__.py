@@ -1,0 +1,1 @@
+"""Reading and writing what owners and crews send."""

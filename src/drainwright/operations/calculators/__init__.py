@@ -1,0 +1,1 @@
+"""Each engineering subject as a calculator: named inputs to named results."""

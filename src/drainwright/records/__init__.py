@@ -1,0 +1,1 @@
+"""What was seen, issued and done: frozen records in SI, no computing."""
