@@ -1,0 +1,195 @@
+"""Limits and settings: each lives once, with value, source and mark, and can be changed.
+
+The owner's specification always wins. A limit marked M is shown as "from memory, check your
+specification"; a limit without value (None) is not applied.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from drainwright.errors import NotFoundError
+from drainwright.sources import Citation, cite
+from drainwright.units import KINDS, to_si
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit or setting: SI value of `kind`, what it means, where it comes from."""
+
+    name: str
+    value: float | None
+    kind: str
+    words: str
+    source: Citation
+
+
+@dataclass(frozen=True, slots=True)
+class Specification:
+    """A project's limits and methods."""
+
+    key: str
+    name: str
+    wall_method: str
+    condition: str
+    limits: Mapping[str, Limit]
+    basis: str = ""
+    """What the specification was started from."""
+
+    def limit(self, name: str) -> Limit:
+        """The limit `name`; `NotFoundError` for an unknown one."""
+        if name not in self.limits:
+            raise NotFoundError(f"the specification has no limit “{name}”")
+        return self.limits[name]
+
+    def value(self, name: str) -> float:
+        """The SI value of a limit that must have one."""
+        value = self.limit(name).value
+        if value is None:
+            raise NotFoundError(f"the limit “{name}” has no value in this specification")
+        return value
+
+    def optional(self, name: str) -> float | None:
+        """The SI value of a limit, None where it is not applied."""
+        return self.limit(name).value
+
+    def with_limits(self, changes: Mapping[str, tuple[float | None, Citation]]) -> Specification:
+        """The same specification with some values and their sources replaced."""
+        limits = dict(self.limits)
+        for name, (value, source) in changes.items():
+            limits[name] = replace(self.limit(name), value=value, source=source)
+        return replace(self, limits=limits)
+
+
+_MEMORY = cite("memory")
+_SCOPE = cite("astm-f2561", "scope")
+
+
+def _limit(
+    name: str, number: float | None, unit: str, kind: str, words: str, source: Citation
+) -> Limit:
+    if kind not in KINDS:
+        raise KeyError(kind)
+    return Limit(name, None if number is None else to_si(number, unit), kind, words, source)
+
+
+_ELIGIBILITY = (
+    _limit("lateral_diameter_least", 3, "in", "diameter", "smallest lateral", _SCOPE),
+    _limit("lateral_diameter_most", 12, "in", "diameter", "largest lateral", _SCOPE),
+    _limit("main_diameter_least", 6, "in", "diameter", "smallest main", _SCOPE),
+    _limit("main_diameter_most", 24, "in", "diameter", "largest main", _SCOPE),
+    _limit("lined_length_most", 150, "ft", "length", "longest lining up the lateral", _SCOPE),
+    _limit(
+        "tap_open_least", 95, "%", "share", "least open bore at the tap", cite("ramsey", "A6–A11")
+    ),
+    _limit(
+        "bore_loss_most",
+        40,
+        "%",
+        "share",
+        "most bore reduction after cleaning",
+        cite("astm-f1743", "6.1.3"),
+    ),
+    _limit("bend_routine", 45, "deg", "angle", "sharpest routine bend", _MEMORY),
+    _limit("bend_most", 90, "deg", "angle", "sharpest sweep, stretch fabric only", _MEMORY),
+    _limit("size_steps_most", 1, "1", "number", "changes of size in one liner", _MEMORY),
+    _limit("offset_most", 1, "in", "small_length", "largest joint offset", _MEMORY),
+    _limit("offset_ask_share", 10, "%", "share", "offset of the bore: ask above", _MEMORY),
+    _limit("offset_most_share", 25, "%", "share", "offset of the bore: stop above", _MEMORY),
+    _limit("ovality_most", 10, "%", "share", "deformation: ask the engineer above", _MEMORY),
+    _limit("belly_water_most", 10, "%", "share", "standing water: ask above", _MEMORY),
+    _limit("slope_most", 50, "%", "share", "steepest lateral without precautions", _MEMORY),
+    _limit("survey_age_most", 60 * 1440, "min", "time", "oldest survey for lining", _MEMORY),
+    _limit(
+        "length_agreement_share",
+        1,
+        "%",
+        "share",
+        "two length measurements agree within this share",
+        cite("silver-lake", "6.20.410"),
+    ),
+    _limit("length_agreement_least", 0.5, "ft", "length", "… or within this, if larger", _MEMORY),
+)
+
+_F1216 = cite("astm-f1216", "X1")
+_WALL = (
+    _limit("safety_factor", 2, "1", "number", "safety factor N", _F1216),
+    _limit("enhancement", 7, "1", "number", "enhancement factor K", _F1216),
+    _limit("poisson_ratio", 0.3, "1", "number", "Poisson's ratio", _F1216),
+    _limit("stiffness_least", 0.093, "psi", "pressure", "least E I / D³", cite("najafi", "p. 111")),
+    _limit("ratio_without_water_most", 100, "1", "number", "largest D/t without water", _MEMORY),
+    _limit("ovality", 2, "%", "share", "ovality where not measured", _MEMORY),
+    _limit("retention", 50, "%", "share", "long-term over initial modulus", cite("sf-3301")),
+    _limit("modulus_least", 250_000, "psi", "modulus", "least initial modulus", cite("najafi")),
+    _limit("strength_least", 4_500, "psi", "strength", "least initial strength", cite("najafi")),
+    _limit("soil_weight", 120, "lbf/ft^3", "unit_weight", "weight of soil", cite("sf-3301")),
+    _limit("soil_modulus", 1000, "psi", "modulus", "modulus of soil reaction", cite("sf-3301")),
+    _limit("live_load", 0, "psi", "pressure", "live load at the crown", _MEMORY),
+    _limit("cover", None, "ft", "length", "cover over the crown; None takes the depth", _MEMORY),
+    _limit("water_above_invert", None, "ft", "length", "water; None takes the site's", _MEMORY),
+    _limit("minimum_wall", None, "mm", "wall", "least wall whatever the design says", _MEMORY),
+    _limit("wall_any_point", 87.5, "%", "share", "least wall at a point", cite("astm-d5813")),
+)
+
+_FLOW = (
+    _limit(
+        "roughness_liner", 0.010, "1", "number", "Manning n of the liner", cite("najafi", "2.14")
+    ),
+    _limit("roughness_host", 0.013, "1", "number", "Manning n of the host", cite("najafi", "2.13")),
+    _limit("capacity_ratio_least", None, "1", "ratio", "least capacity after / before", _MEMORY),
+)
+
+_MAKING = (
+    _limit(
+        "void_fraction", 0.87, "1", "ratio", "resin share of the wall", cite("practice", "", "S2")
+    ),
+    _limit("excess", 8, "%", "share", "resin for shrinkage and migration", _MEMORY),
+    _limit("ratio_tolerance", 2, "%", "share", "mixing ratio within", _MEMORY),
+    _limit("ratio_refuse", 5, "%", "share", "mixing ratio: refuse beyond", _MEMORY),
+    _limit("suction_first", 25, "ft", "length", "first suction point", cite("ramsey")),
+    _limit("suction_next", 75, "ft", "length", "next suction points ahead", cite("ramsey")),
+    _limit("coating", 0.4, "mm", "wall", "thickness of one coating", _MEMORY),
+    _limit("coatings", 2, "1", "number", "coatings between the rollers", _MEMORY),
+    _limit("gap_factor", 2, "1", "number", "roller gap over finished wall, both plies", _MEMORY),
+    _limit("connection_allowance", 3, "in", "small_length", "tube inside the collar seam", _MEMORY),
+    _limit("trim_allowance", 9, "in", "small_length", "end to trim back", _MEMORY),
+    _limit("end_gap", 0, "in", "small_length", "liner ends short of the cleanout by", _MEMORY),
+    _limit("life_launch", 75, "%", "share", "resin life used when seated, at most", _MEMORY),
+    _limit("life_pull", 85, "%", "share", "resin life used when pulled out, at most", _MEMORY),
+)
+
+_LAUNCH = (
+    _limit("pressure_margin", 2, "psi", "pressure", "above the groundwater's pressure", _MEMORY),
+    _limit("usual_pressure", 7, "psi", "pressure", "usual launch pressure", cite("practice")),
+    _limit("landing_least", 3, "in", "small_length", "collar landing on each side", _MEMORY),
+    _limit("position_error", 0.5, "in", "small_length", "error of the carrier's place", _MEMORY),
+)
+
+_CURE = (
+    _limit("letdown_temperature", 100, "degF", "temperature", "let down below", cite("south-bend")),
+    _limit("letdown_temperature_steam", 113, "degF", "temperature", "… for steam", _MEMORY),
+    _limit("letdown_below_tg", 15, "K", "temperature_difference", "… and below Tg by", _MEMORY),
+    _limit("soak_back", 10, "min", "time", "still below after cooling air is shut", _MEMORY),
+    _limit(
+        "exhaust_rise_most", 2, "delta_degF", "temperature_difference", "rise in 5 min", _MEMORY
+    ),
+    _limit("host_plastic_most", 165, "degF", "temperature", "gas against a PVC host", _MEMORY),
+    _limit("service_out_most", 480, "min", "time", "residents without service", cite("ramsey")),
+)
+
+DEFAULT_LIMITS: Mapping[str, Limit] = {
+    limit.name: limit for limit in (*_ELIGIBILITY, *_WALL, *_FLOW, *_MAKING, *_LAUNCH, *_CURE)
+}
+
+
+def default_specification() -> Specification:
+    """The specification a new project starts with."""
+    return Specification(
+        key="specification",
+        name="Starting specification",
+        wall_method="ASTM F1216-09",
+        condition="fully deteriorated",
+        limits=DEFAULT_LIMITS,
+        basis="drainwright defaults",
+    )
