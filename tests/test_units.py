@@ -104,11 +104,16 @@ def test_a_bare_number_takes_the_column_unit() -> None:
     assert parse_unit("degF", "temperature") == pytest.approx((5 / 9, 255.3722222222))
 
 
+@pytest.fixture(scope="module")
+def registry() -> pint.UnitRegistry[float]:
+    made: pint.UnitRegistry[float] = pint.UnitRegistry()
+    made.define("Mgal = 1e6 * gallon")
+    return made
+
+
 @pytest.mark.independent
 @pytest.mark.parametrize("kind", sorted(KINDS))
-def test_shown_units_agree_with_pint(kind: str) -> None:
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
-    registry.define("Mgal = 1e6 * gallon")
+def test_shown_units_agree_with_pint(kind: str, registry: pint.UnitRegistry[float]) -> None:
     for system in UnitSystem:
         unit = kind_unit(kind, system)
         si = KINDS[kind].si
