@@ -84,7 +84,13 @@ class Observation:
     code: str = ""
     """The raw code with its characterisations, such as BBA A."""
     raw: dict[str, str] = field(default_factory=dict)
-    """The row as read, by column letter."""
+    """The row as read, by column letter; empty fields left out, a repeated letter as N.2."""
+    row: int = 0
+    """Place among the survey's rows as read, from 1; 0 where the observation was not read."""
+    end_raw: dict[str, str] = field(default_factory=dict)
+    """The row that ends a running defect, as read."""
+    end_row: int = 0
+    """Place of that row among the survey's rows; 0 for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +115,15 @@ class Survey:
     """Observation columns of the file, in their order."""
     header_lines: tuple[tuple[str, ...], ...] = ()
     """Header field lists, line by line, in their order."""
+    settings: dict[str, str] = field(default_factory=dict)
+    """Settings of the exchange text (separator, decimal sign, encoding ...), in their order."""
+    tap_distance: float | None = None
+    """Where the lateral joins its main, as the survey says [m]."""
+    tap_clock: float | None = None
+    inside_diameter: float | None = None
+    material: str = ""
+    expected_length: float | None = None
+    """Length the survey's header gives for the pipe [m]."""
     file: str = ""
     remark: str = ""
 

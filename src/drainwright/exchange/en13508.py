@@ -1,0 +1,155 @@
+"""EN 13508-2 exchange text read into surveys: several a file, nothing dropped untold.
+
+References
+----------
+EN 13508-2, exchange format and code tables, after public files that reproduce them (S2).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from drainwright.errors import Fault
+from drainwright.exchange.codes import CodeTable, default_code_table
+from drainwright.exchange.reading import Reading
+from drainwright.exchange.survey_header import FIELD_NAMES, Header
+from drainwright.exchange.survey_rows import RowReader, row_notices
+from drainwright.exchange.survey_text import SETTINGS, Block, Text, split_text
+from drainwright.records.survey import Observation, ObservationKind, Survey
+
+
+@dataclass(frozen=True, slots=True)
+class _Context:
+    file: str
+    table: CodeTable
+    today: dt.date | None
+
+
+def read_survey_text(
+    data: bytes,
+    file: str,
+    table: CodeTable | None = None,
+    today: dt.date | None = None,
+) -> Reading[Survey]:
+    """Read an exchange text; `table` gives the meaning of codes, EN 13508-2's by default.
+
+    The lateral of each survey is the pipe reference as written (AAA); whose key that is, is
+    for the caller to find. With `today`, a survey dated later is a fault.
+    """
+    text = split_text(data)
+    context = _Context(file, table or default_code_table(), today)
+    surveys: list[tuple[Block, Survey]] = []
+    for block in text.blocks:
+        survey = _survey(block, context)
+        if survey is not None:
+            surveys.append((block, survey))
+    _duplicates(surveys)
+    bad = [block for block in text.blocks if block.faults or text.unreadable]
+    clean = tuple(survey for block, survey in surveys if block not in bad)
+    return Reading(
+        file,
+        clean,
+        _placed(file, text.faults, (block.faults for block in text.blocks)),
+        _placed(file, text.notices, (block.notices for block in text.blocks)),
+        _left_out(text, bad, data),
+    )
+
+
+def _placed(
+    file: str, own: Sequence[Fault], others: Iterable[Sequence[Fault]]
+) -> tuple[Fault, ...]:
+    found = [*own, *(fault for group in others for fault in group)]
+    found.sort(key=lambda fault: fault.row or 0)
+    return tuple(fault.placed(file=file) for fault in found)
+
+
+def _survey(block: Block, context: _Context) -> Survey | None:
+    decimal = block.settings.get("A4", ".")
+    decimal = decimal if decimal in (".", ",") else "."
+    header = Header(block.header, decimal, context.table)
+    told = header.interpreted()
+    _check_header(block, header, told, context)
+    seen = RowReader(block, context.table, decimal).observations()
+    row_notices(block, seen, told["expected_length"])
+    if block.faults:
+        return None
+    return Survey(
+        **told,
+        length=_inspected(seen),
+        code_system=header.text("ABB") or header.text("ABA") or context.table.system,
+        observations=seen,
+        header=block.header,
+        columns=block.columns,
+        header_lines=tuple(block.header_lines),
+        settings=block.settings,
+        file=context.file,
+    )
+
+
+def _check_header(block: Block, header: Header, told: dict[str, object], context: _Context) -> None:
+    faults = list(header.faults)
+    if not told["lateral"]:
+        words = "the pipe reference is empty; it says which lateral was surveyed"
+        faults.append(Fault("AAA", words, column="AAA"))
+    day = told["date"]
+    if not header.text("ABF"):
+        faults.append(Fault("ABF", "the date of the survey is empty", column="ABF"))
+    if context.today is not None and isinstance(day, dt.date) and day > context.today:
+        words = f"the survey is dated {day.isoformat()}, later than today"
+        faults.append(Fault("ABF", words, header.text("ABF"), column="ABF"))
+    block.faults += [fault.placed(row=_line(block, fault)) for fault in faults]
+    block.notices += [notice.placed(row=_line(block, notice)) for notice in header.notices]
+    for name, line in block.places.items():
+        if name not in FIELD_NAMES:
+            words = "this header field is not known here; it is kept"
+            value = block.header[name]
+            block.notices.append(Fault(name, words, value, row=line, column=name))
+
+
+def _line(block: Block, fault: Fault) -> int:
+    return block.places.get(fault.column or "", block.line)
+
+
+def _inspected(seen: Sequence[Observation]) -> float | None:
+    """The distance of the finish node, else the farthest that was seen."""
+    ends = [one.distance for one in seen if one.kind is ObservationKind.FINISH]
+    far = [max(one.distance, one.running_to or 0.0) for one in seen]
+    return ends[-1] if ends else max(far, default=None)
+
+
+def _duplicates(surveys: Sequence[tuple[Block, Survey]]) -> None:
+    seen: dict[str, Block] = {}
+    for block, survey in surveys:
+        first = seen.setdefault(survey.key, block)
+        if first is not block:
+            words = f"this survey stands twice, first in line {first.line}: {survey.key}"
+            block.faults.append(Fault("survey", words, row=block.line))
+
+
+def _left_out(text: Text, bad: Sequence[Block], data: bytes) -> bytes:
+    """Settings and lines of the surveys with faults, a file of the same form."""
+    if text.unreadable or (text.faults and not text.blocks):
+        return data
+    lines: list[str] = []
+    settings: dict[str, str] = {}
+    for block in bad:
+        lines += setting_lines(block.settings) if block.settings != settings else []
+        settings = block.settings
+        lines += block.lines
+        lines += [] if block.lines[-1].startswith("#Z") else ["#Z"]
+    lines += text.stray
+    if not lines:
+        return b""
+    newline = (bad[0].settings if bad else {}).get("newline", "\n")
+    return newline.join([*lines, ""]).encode(text.encoding, "replace")
+
+
+def setting_lines(settings: dict[str, str]) -> list[str]:
+    """The #A lines (and unknown ones kept with them), in their order."""
+    own = ("newline", "encoding")
+    return [f"#{name}={value}" for name, value in settings.items() if name not in own]
+
+
+__all__ = ["SETTINGS", "read_survey_text", "setting_lines"]
