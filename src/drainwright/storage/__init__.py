@@ -1,1 +1,49 @@
-"""The store: SQLite and PostgreSQL."""
+"""The store: many projects in one SQLite file or one PostgreSQL database.
+
+`open_store` is the way in. Nothing heavy is imported before it is called.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from drainwright.storage.protocol import (
+    Filters,
+    Page,
+    ReadSession,
+    Record,
+    RecordStore,
+    Revision,
+    Saved,
+    Stage,
+    Stored,
+    WriteSession,
+)
+
+__all__ = [
+    "Filters",
+    "Page",
+    "ReadSession",
+    "Record",
+    "RecordStore",
+    "Revision",
+    "Saved",
+    "Stage",
+    "Stored",
+    "WriteSession",
+    "open_store",
+]
+
+
+def open_store(
+    location: str | Path, *, create: bool = False, read_only: bool = False
+) -> RecordStore:
+    """Open the store at a path (SQLite) or at a `postgresql://` URL.
+
+    `create` makes an empty store where there is none; without it a missing one is an error.
+    An older store is brought to this program's schema first, a file after copying it aside;
+    `StorageError` for a newer one, for something that is no store, and for driver errors.
+    """
+    from drainwright.storage.store import Store
+
+    return Store(location, create=create, read_only=read_only)

@@ -1,0 +1,122 @@
+"""Records to JSON text and back, exactly.
+
+The text is stored verbatim and hashed, so that it is made by one rule: fields in the order
+of their class, mappings in their own order, no blanks, floats in their shortest exact form,
+times in UTC. A field that is empty (None, "", no entries) and empty by default is left out:
+a survey's forty observations would be mostly empty fields otherwise.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, fields, is_dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from drainwright.errors import Fault, InputError, StorageError
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
+
+T = TypeVar("T")
+
+
+def encode(record: Any) -> str:
+    """The record's JSON text; `InputError` for one that would not come back the same."""
+    kind: Any = type(record)
+    name = kind.__name__
+    try:
+        text = json.dumps(
+            _plain(record), ensure_ascii=False, allow_nan=False, separators=(",", ":")
+        )
+        text.encode()
+    except (ValueError, TypeError) as error:
+        raise InputError(Fault(name, f"can't be stored: {error}")) from error
+    try:
+        back = decode(kind, text)
+    except StorageError as error:
+        raise InputError(Fault(name, f"can't be stored: {error.__cause__}")) from error
+    if back != record:
+        names = (one.name for one in _fields(kind))
+        odd = [one for one in names if getattr(back, one) != getattr(record, one)]
+        raise InputError(
+            Fault(name, f"can't be stored: {', '.join(odd)} would come back as something else")
+        )
+    return text
+
+
+def decode(kind: type[T], text: str) -> T:
+    """The record of a stored text; `StorageError` for a text that does not fit its class."""
+    from pydantic import ValidationError
+
+    asked: Any = kind
+    adapter: TypeAdapter[tuple[T]] = _adapter(asked)
+    try:
+        (record,) = adapter.validate_json(f"[{text}]")
+    except ValidationError as error:
+        message = (
+            f"a stored {kind.__name__} does not fit this program;"
+            " the file is damaged or was written by a newer drainwright"
+        )
+        raise StorageError(message) from error
+    return record
+
+
+def sha256(text: str) -> str:
+    """The hash of a stored text, in hexadecimal."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+@cache
+def _adapter(kind: Any) -> Any:
+    # A configuration reaches plain dataclasses only through a type around them. An unknown
+    # field must not be dropped in silence: the next put would lose it.
+    from pydantic import ConfigDict, TypeAdapter
+
+    return TypeAdapter(tuple[kind], config=ConfigDict(extra="forbid"))
+
+
+@cache
+def _fields(kind: Any) -> tuple[Field[Any], ...]:
+    return fields(kind)
+
+
+@cache
+def _kept(kind: Any) -> tuple[tuple[str, bool], ...]:
+    """Each field's name, and whether it may be left out when empty."""
+    return tuple((one.name, _empty(_default(one))) for one in _fields(kind))
+
+
+def _default(one: Field[Any]) -> object:
+    if one.default_factory is not MISSING:
+        return one.default_factory()
+    return one.default
+
+
+def _empty(value: object) -> bool:
+    return value is None or (isinstance(value, str | tuple | Mapping) and not value)
+
+
+def _plain(value: Any) -> Any:
+    if value is None or isinstance(value, bool | int | float):
+        return value
+    if isinstance(value, str):
+        return str(value)
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if isinstance(value, Mapping):
+        return {str(name): _plain(one) for name, one in value.items()}
+    if is_dataclass(value):
+        kind: Any = type(value)
+        found = ((name, drop, getattr(value, name)) for name, drop in _kept(kind))
+        return {name: _plain(one) for name, drop, one in found if not (drop and _empty(one))}
+    if isinstance(value, dt.datetime):
+        if value.tzinfo is None:
+            raise ValueError(f"the time {value.isoformat()} has no zone")
+        return value.astimezone(dt.UTC).isoformat()
+    if isinstance(value, dt.date | dt.time):
+        return value.isoformat()
+    raise TypeError(f"a {type(value).__name__} has no place in a document")

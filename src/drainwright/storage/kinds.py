@@ -1,0 +1,140 @@
+"""The kinds of document: name in the store, natural key, and the columns lists need."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from drainwright.errors import Fault, InputError
+from drainwright.records.lateral import Lateral
+from drainwright.records.material import Resin, Tube
+from drainwright.records.premises import Premises
+from drainwright.records.project import MainSegment, Project
+from drainwright.records.rig import Rig
+from drainwright.records.specification import Specification
+from drainwright.records.survey import Survey
+from drainwright.records.work_sheet import WorkSheet
+from drainwright.storage.folding import index_words, street_key
+from drainwright.storage.protocol import Record
+
+
+@dataclass(frozen=True, slots=True)
+class Index:
+    """What lists filter by, taken out of a record; derived, never the only copy."""
+
+    lateral: str = ""
+    segment: str = ""
+    street: str = ""
+    fitness: str = ""
+    dated: dt.date | None = None
+    texts: tuple[str, ...] = ()
+
+    def words(self, key: str) -> set[str]:
+        """The folded words the document is found by."""
+        return index_words(key, (*self.texts, self.segment, self.street))
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of document."""
+
+    name: str
+    record: type[Any]
+    index: Callable[[Any], Index]
+    key: Callable[[Any], str] = lambda record: str(record.key)
+
+
+def _lateral(record: Lateral) -> Index:
+    return Index(
+        lateral=record.key,
+        segment=record.segment,
+        street=street_key(record.street),
+        texts=(record.address, record.street, record.remark, *record.premises),
+    )
+
+
+def _survey(record: Survey) -> Index:
+    seen = {one.remark for one in record.observations if one.remark}
+    return Index(
+        lateral=record.lateral,
+        dated=record.date,
+        texts=(record.by, record.remark, record.purpose, record.file, *sorted(seen)),
+    )
+
+
+def _work_sheet(record: WorkSheet) -> Index:
+    return Index(
+        lateral=record.lateral.key,
+        segment=record.segment.key,
+        street=street_key(record.lateral.street),
+        fitness=record.outcome,
+        dated=record.issued_at.date() if record.issued_at else None,
+        texts=(record.lateral.address, record.issued_by),
+    )
+
+
+def _segment(record: MainSegment) -> Index:
+    return Index(
+        segment=record.key,
+        street=street_key(record.street),
+        texts=(record.street, record.from_manhole, record.to_manhole, record.material),
+    )
+
+
+def _premises(record: Premises) -> Index:
+    return Index(texts=(record.address, record.contact, record.phone, record.remark))
+
+
+def _project(record: Project) -> Index:
+    return Index(texts=(record.name, record.town, record.owner))
+
+
+def _specification(record: Specification) -> Index:
+    return Index(texts=(record.name, record.wall_method, record.basis))
+
+
+def _nothing(_: object) -> Index:
+    return Index()
+
+
+_ALL = (
+    Kind("project", Project, _project),
+    Kind("specification", Specification, _specification),
+    Kind("segment", MainSegment, _segment),
+    Kind("premises", Premises, _premises),
+    Kind("lateral", Lateral, _lateral),
+    Kind("survey", Survey, _survey),
+    Kind("tube", Tube, _nothing),
+    Kind("resin", Resin, _nothing),
+    Kind("rig", Rig, _nothing),
+    Kind("work_sheet", WorkSheet, _work_sheet, lambda sheet: str(sheet.lateral.key)),
+)
+KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
+_BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}
+
+
+def kind_of(record: type[Any]) -> Kind:
+    """The kind whose documents hold records of this class."""
+    if record not in _BY_RECORD:
+        raise InputError(Fault("kind", f"the store holds no {record.__name__}", record.__name__))
+    return _BY_RECORD[record]
+
+
+def key_of(record: Record) -> str:
+    """A record's natural key within its project and kind."""
+    return plain_text("key", kind_of(type(record)).key(record), filled=True)
+
+
+def plain_text(name: str, text: str, *, filled: bool = False) -> str:
+    """The text itself, if both databases can hold it in a column."""
+    if filled and not text.strip():
+        raise InputError(Fault(name, "must not be empty", text))
+    if not text.isprintable() and any(ord(letter) < 32 or letter == "\x7f" for letter in text):
+        raise InputError(Fault(name, "must not hold control characters", text))
+    try:
+        text.encode()
+    except UnicodeEncodeError as error:
+        raise InputError(Fault(name, "is not Unicode text", text)) from error
+    return text

@@ -1,0 +1,208 @@
+"""What a store can do, without saying how; operations know only this module.
+
+The unit of revision is the document: one record of one kind in one project, found by its
+natural key. A document's kind is its record's class, so that what comes out is typed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Generic, Protocol, TypeVar
+
+from drainwright.records.lateral import Lateral
+from drainwright.records.material import Resin, Tube
+from drainwright.records.premises import Premises
+from drainwright.records.project import MainSegment, Project
+from drainwright.records.rig import Rig
+from drainwright.records.specification import Specification
+from drainwright.records.survey import Survey
+from drainwright.records.work_sheet import WorkSheet
+
+Record = (
+    Project
+    | Specification
+    | MainSegment
+    | Premises
+    | Lateral
+    | Survey
+    | Tube
+    | Resin
+    | Rig
+    | WorkSheet
+)
+R = TypeVar("R", bound=Record)
+R_co = TypeVar("R_co", bound=Record, covariant=True)
+
+PAGE = 50
+
+
+class Stage(StrEnum):
+    """How far a lateral has come, as far as documents tell it."""
+
+    LISTED = "listed"
+    SURVEYED = "surveyed"
+    DESIGNED = "designed"
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """Who made a revision, when, from what and why; never what it holds."""
+
+    number: int
+    at: dt.datetime
+    """UTC."""
+    by: str
+    origin: str
+    """The file or device it came from."""
+    reason: str
+    sha256: str
+    """Of the stored text."""
+    withdrawn: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Stored(Generic[R_co]):
+    """A document as it came out of the store."""
+
+    project: str
+    key: str
+    record: R_co
+    revision: Revision
+    stage: str = ""
+    """Today's stage of a lateral; "" for other kinds."""
+    fitness: str = ""
+    """Today's outcome of a lateral's or a work sheet's plan; "" where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """What a put did: the document's revision now, and whether it is a new one."""
+
+    key: str
+    revision: int
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Filters:
+    """Which documents to list; an empty field does not filter.
+
+    `words` are prefixes, all of which must be found, without regard to case and accents.
+    `street` is compared likewise. `lateral` is the owner's id that surveys and work sheets
+    belong to. Dates are those of surveys and work sheets, and a lateral's latest survey.
+    """
+
+    words: str = ""
+    segment: str = ""
+    street: str = ""
+    stage: str = ""
+    fitness: str = ""
+    lateral: str = ""
+    dated_from: dt.date | None = None
+    dated_to: dt.date | None = None
+    withdrawn: bool = False
+    """List the withdrawn documents instead of the others."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page(Generic[R_co]):
+    """One page of a list, in the natural order of keys (L-2 before L-10)."""
+
+    items: tuple[Stored[R_co], ...]
+    number: int
+    total: int
+    """Documents on all pages."""
+
+    @property
+    def pages(self) -> int:
+        """How many pages there are, at least 1."""
+        return max(1, -(-self.total // PAGE))
+
+
+class ReadSession(Protocol):
+    """One consistent view of the store."""
+
+    def get(self, project: str, kind: type[R], key: str, revision: int | None = None) -> Stored[R]:
+        """A document as it stands, or one of its revisions.
+
+        `NotFoundError` where there is none, or where it is withdrawn and no revision is named.
+        """
+        ...
+
+    def at(self, project: str, kind: type[R], key: str, time: dt.datetime) -> Stored[R]:
+        """The document as it stood at a time; `NotFoundError` where it did not exist yet."""
+        ...
+
+    def history(self, project: str, kind: type[R], key: str) -> tuple[Revision, ...]:
+        """Every revision, the first one first; `NotFoundError` where there is none."""
+        ...
+
+    def revision_of(self, project: str, kind: type[R], key: str) -> int:
+        """The number of the newest revision, also of a withdrawn document; 0 without one."""
+        ...
+
+    def list(
+        self, project: str, kind: type[R], filters: Filters | None = None, page: int = 1
+    ) -> Page[R]:
+        """One page of 50; for `Project` the project's name is "" and means every one."""
+        ...
+
+    def every(
+        self, project: str, kind: type[R], filters: Filters | None = None
+    ) -> Iterator[Stored[R]]:
+        """All documents that pass, in the order of `list`, read in portions."""
+        ...
+
+    def counts(self, project: str) -> Mapping[str, int]:
+        """Documents that are not withdrawn, by the name of their kind."""
+        ...
+
+
+class WriteSession(ReadSession, Protocol):
+    """A read session that can also write; all of it is stored at its end, or nothing."""
+
+    def put(self, project: str, record: Record, *, expected: int | None) -> Saved:
+        """Store a record as its document's next revision.
+
+        `expected` is the revision the change was made from, 0 for a new document;
+        `ConflictError` where the store has moved on. None means whatever is there. A record
+        equal to the current one is not stored again and is never a conflict.
+        """
+        ...
+
+    def put_many(
+        self, project: str, records: Iterable[tuple[Record, int | None]]
+    ) -> tuple[Saved, ...]:
+        """`put` each record with its expected revision; at a conflict none is stored."""
+        ...
+
+    def withdraw(self, project: str, kind: type[R], key: str, *, expected: int | None) -> Saved:
+        """Withdraw a document by a revision of its own; a later `put` brings it back."""
+        ...
+
+
+class RecordStore(Protocol):
+    """A store that is open."""
+
+    @property
+    def location(self) -> str:
+        """Where it is, without a password."""
+        ...
+
+    def read(self) -> AbstractContextManager[ReadSession]:
+        """A view of the store as it is now; waits for nobody."""
+        ...
+
+    def write(
+        self, *, by: str, at: dt.datetime, origin: str, reason: str
+    ) -> AbstractContextManager[WriteSession]:
+        """A transaction; writers take turns. An error inside leaves the store as it was."""
+        ...
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        ...

@@ -1,0 +1,382 @@
+"""A write session: revisions are added, never changed; what lists need is kept beside them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+import sqlalchemy as sa
+
+from drainwright.errors import (
+    ConflictError,
+    DrainwrightError,
+    Fault,
+    InputError,
+    NotFoundError,
+    StorageError,
+)
+from drainwright.records.project import Project
+from drainwright.storage import codec
+from drainwright.storage.driver import Location, told
+from drainwright.storage.folding import sort_key
+from drainwright.storage.kinds import Index, Kind, key_of, kind_of, plain_text
+from drainwright.storage.protocol import Record, Saved, Stage
+from drainwright.storage.reading import PORTION, Reading
+from drainwright.storage.schema import documents, projects, revisions, words
+
+R = TypeVar("R", bound=Record)
+_SURVEY, _WORK_SHEET = "survey", "work_sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Who writes, when, from what and why: the same for all of a transaction."""
+
+    by: str
+    at: dt.datetime
+    origin: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """A record on its way in."""
+
+    kind: Kind
+    key: str
+    record: Any
+    expected: int | None
+    text: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Current:
+    """What the store holds of a document now."""
+
+    id: int
+    revision: int
+    withdrawn: bool
+    sha256: str
+    content: str
+    stated: str
+    """When and by whom, for a person."""
+
+
+class Writing(Reading):
+    """A read session that can also write; the store commits it, or nothing of it."""
+
+    def __init__(self, connection: sa.Connection, location: Location, stamp: Stamp) -> None:
+        super().__init__(connection, location)
+        self._stamp = stamp
+        self._touched: set[tuple[int, str]] = set()
+        """Laterals whose stage may have changed."""
+        self._ids: dict[str, int] = {}
+        self._failed = False
+
+    def put(self, project: str, record: Record, *, expected: int | None) -> Saved:
+        """Store a record as its document's next revision."""
+        return self._put(project, [_draft(project, record, expected)])[0]
+
+    def put_many(
+        self, project: str, records: Iterable[tuple[Record, int | None]]
+    ) -> tuple[Saved, ...]:
+        """`put` each record with its expected revision; at a conflict none is stored."""
+        saved: tuple[Saved, ...] = ()
+        with told(self._location):
+            point = self._connection.begin_nested()
+        try:
+            for portion in _portions(_draft(project, *one) for one in records):
+                saved += self._put(project, portion)
+        except BaseException:
+            with told(self._location):
+                point.rollback()
+            self._ids.clear()
+            raise
+        with told(self._location):
+            point.commit()
+        return saved
+
+    def withdraw(self, project: str, kind: type[R], key: str, *, expected: int | None) -> Saved:
+        """Withdraw a document by a revision of its own."""
+        sort = kind_of(kind)
+        number = self._project_id(project)
+        now = self._current(number, sort, [key]).get(key)
+        if now is None:
+            raise NotFoundError(f"there is no {sort.name} {key} in {project}")
+        if now.withdrawn:
+            return Saved(key, now.revision, changed=False)
+        if expected is not None and expected != now.revision:
+            raise ConflictError(_conflict(project, sort, key, expected, now))
+        self._run(
+            sa.update(documents)
+            .where(documents.c.id == now.id)
+            .values(revision=now.revision + 1, withdrawn=True)
+        )
+        row = self._revision_row(now.id, now.revision + 1, now.content, now.sha256)
+        self._run(sa.insert(revisions), [row | {"withdrawn": True}])
+        lateral = self._run(sa.select(documents.c.lateral_key).where(documents.c.id == now.id))
+        self._touched.add((number, lateral[0].lateral_key))
+        return Saved(key, now.revision + 1, changed=True)
+
+    def finish(self) -> None:
+        """Bring derived columns up to date; refuse to end well after a driver's error."""
+        if self._failed:
+            # PostgreSQL would end such a transaction with a silent rollback
+            raise StorageError(
+                f"{self._location}: the transaction failed earlier; nothing was stored"
+            )
+        self._settle()
+
+    # ------------------------------------------------------------ inside
+
+    def _put(self, project: str, drafts: Sequence[_Draft]) -> tuple[Saved, ...]:
+        number = self._home(project)
+        changes: list_[tuple[_Draft, _Current | None]] = []
+        saved: list_[Saved] = []
+        conflicts: list_[str] = []
+        known: dict[tuple[str, str], _Current] = {}
+        if number is not None:
+            for kind, keys in _by_kind(drafts):
+                found = self._current(number, kind, keys)
+                known |= {(kind.name, key): now for key, now in found.items()}
+        for draft in drafts:
+            now = known.get((draft.kind.name, draft.key))
+            at = now.revision if now else 0
+            if now is not None and _same(draft, now):
+                saved.append(Saved(draft.key, at, changed=False))
+                continue
+            if draft.expected is not None and draft.expected != at:
+                conflicts.append(_conflict(project, draft.kind, draft.key, draft.expected, now))
+            changes.append((draft, now))
+            saved.append(Saved(draft.key, at + 1, changed=True))
+        if conflicts:
+            raise ConflictError("\n".join(conflicts))
+        if changes:
+            self._store(self._settled_home(project, number, drafts), changes)
+        return tuple(saved)
+
+    def _home(self, name: str) -> int | None:
+        found = self._run(sa.select(projects.c.id).where(projects.c.key == name))
+        return int(found[0].id) if found else None
+
+    def _settled_home(self, name: str, number: int | None, drafts: Sequence[_Draft]) -> int:
+        if number is not None:
+            return number
+        if not any(draft.kind.record is Project for draft in drafts):
+            raise NotFoundError(f"there is no project {name} in this store")
+        number = self._next(projects)
+        self._run(sa.insert(projects), [{"id": number, "key": name}])
+        return number
+
+    def _current(self, number: int, kind: Kind, keys: Sequence[str]) -> dict[str, _Current]:
+        query = (
+            sa.select(
+                documents.c.id,
+                documents.c.key,
+                documents.c.revision,
+                documents.c.withdrawn,
+                revisions.c.sha256,
+                revisions.c.content,
+                revisions.c.made_by,
+                revisions.c.made_at,
+            )
+            .join(revisions, revisions.c.document_id == documents.c.id)
+            .where(
+                revisions.c.number == documents.c.revision,
+                documents.c.project_id == number,
+                documents.c.kind == kind.name,
+                documents.c.key.in_(keys),
+            )
+        )
+        return {
+            row.key: _Current(
+                row.id,
+                row.revision,
+                row.withdrawn,
+                row.sha256,
+                row.content,
+                f"by {row.made_by} on {row.made_at:%Y-%m-%d %H:%M} UTC",
+            )
+            for row in self._run(query)
+        }
+
+    def _store(self, number: int, changes: Sequence[tuple[_Draft, _Current | None]]) -> None:
+        new: list_[dict[str, Any]] = []
+        changed: list_[dict[str, Any]] = []
+        revision_rows: list_[dict[str, Any]] = []
+        word_rows: list_[dict[str, Any]] = []
+        for draft, now in changes:
+            index: Index = draft.kind.index(draft.record)
+            ident = now.id if now else self._next(documents)
+            at = (now.revision if now else 0) + 1
+            row = _document_row(index, at)
+            named = {"id": ident, "project_id": number, "kind": draft.kind.name}
+            if now is None:
+                new.append(named | {"key": draft.key, "sort_key": sort_key(draft.key)} | row)
+            else:
+                changed.append({"of": ident} | row)
+            revision_rows.append(self._revision_row(ident, at, draft.text, draft.sha256))
+            place = {"project_id": number, "kind": draft.kind.name, "document_id": ident}
+            word_rows += [place | {"word": one} for one in sorted(index.words(draft.key))]
+            if index.lateral:
+                self._touched.add((number, index.lateral))
+        self._run(sa.insert(documents), new)
+        self._run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), changed)
+        self._run(sa.insert(revisions), revision_rows)
+        gone = [{"of": row["of"]} for row in changed]
+        self._run(sa.delete(words).where(words.c.document_id == sa.bindparam("of")), gone)
+        self._run(sa.insert(words), word_rows)
+
+    def _revision_row(self, ident: int, number: int, text: str, sha256: str) -> dict[str, Any]:
+        return {
+            "document_id": ident,
+            "number": number,
+            "content": text,
+            "sha256": sha256,
+            "withdrawn": False,
+            "made_at": self._stamp.at,
+            "made_by": self._stamp.by,
+            "origin": self._stamp.origin,
+            "reason": self._stamp.reason,
+        }
+
+    def _next(self, table: sa.Table) -> int:
+        """The next id: safe to count here, since writers take turns."""
+        if table.name not in self._ids:
+            found = self._run(sa.select(sa.func.coalesce(sa.func.max(table.c.id), 0)))
+            self._ids[table.name] = int(found[0][0])
+        self._ids[table.name] += 1
+        return self._ids[table.name]
+
+    def _rows(self, query: sa.Select[Any]) -> Sequence[Any]:
+        self._settle()
+        return self._run(query)
+
+    def _run(self, statement: Any, rows: Sequence[dict[str, Any]] | None = None) -> Sequence[Any]:
+        if rows is not None and not rows:
+            return ()
+        try:
+            return super()._run(statement, rows)
+        except StorageError:
+            self._failed = True
+            raise
+
+    def _settle(self) -> None:
+        """Tell touched laterals their stage, fitness and latest survey from what there is."""
+        waiting = sorted(self._touched)
+        self._touched.clear()
+        for start in range(0, len(waiting), PORTION):
+            portion = waiting[start : start + PORTION]
+            for number in sorted({number for number, _ in portion}):
+                self._settle_laterals(number, [key for home, key in portion if home == number])
+
+    def _settle_laterals(self, number: int, keys: Sequence[str]) -> None:
+        found = self._run(
+            sa.select(
+                documents.c.lateral_key,
+                documents.c.kind,
+                documents.c.fitness,
+                sa.func.max(documents.c.dated).label("dated"),
+            )
+            .where(
+                documents.c.project_id == number,
+                documents.c.kind.in_([_SURVEY, _WORK_SHEET]),
+                documents.c.lateral_key.in_(keys),
+                documents.c.withdrawn.is_(sa.false()),
+            )
+            .group_by(documents.c.lateral_key, documents.c.kind, documents.c.fitness)
+        )
+        dated = {row.lateral_key: row.dated for row in found if row.kind == _SURVEY}
+        fitness = {row.lateral_key: row.fitness for row in found if row.kind == _WORK_SHEET}
+        rows = [
+            {
+                "of": key,
+                "stage": Stage.DESIGNED
+                if key in fitness
+                else Stage.SURVEYED
+                if key in dated
+                else Stage.LISTED,
+                "fitness": fitness.get(key, ""),
+                "dated": dated.get(key),
+            }
+            for key in keys
+        ]
+        statement = sa.update(documents).where(
+            documents.c.project_id == number,
+            documents.c.kind == "lateral",
+            documents.c.key == sa.bindparam("of"),
+        )
+        self._run(statement, rows)
+
+
+list_ = list  # inside the class the name is the method's
+
+
+def _draft(project: str, record: Record, expected: int | None) -> _Draft:
+    kind = kind_of(type(record))
+    key = key_of(record)
+    plain_text("project", project, filled=True)
+    if kind.record is Project and key != project:
+        raise InputError(Fault("project", f"the record is of the project {key}", project))
+    text = codec.encode(record)
+    return _Draft(kind, key, record, expected, text, codec.sha256(text))
+
+
+def _portions(drafts: Iterable[_Draft]) -> Iterator[Sequence[_Draft]]:
+    """Portions of one transaction in which no document occurs twice."""
+    portion: dict[tuple[str, str], _Draft] = {}
+    for draft in drafts:
+        name = (draft.kind.name, draft.key)
+        if len(portion) == PORTION or name in portion:
+            yield list(portion.values())
+            portion = {}
+        portion[name] = draft
+    if portion:
+        yield list(portion.values())
+
+
+def _by_kind(drafts: Sequence[_Draft]) -> Iterator[tuple[Kind, Sequence[str]]]:
+    for name in sorted({draft.kind.name for draft in drafts}):
+        some = [draft for draft in drafts if draft.kind.name == name]
+        yield some[0].kind, [draft.key for draft in some]
+
+
+def _same(draft: _Draft, now: _Current) -> bool:
+    """Nothing new: equal text, or equal content in other words (1 and 1.0)."""
+    if now.withdrawn:
+        return False
+    if draft.sha256 == now.sha256:
+        return True
+    try:
+        return bool(codec.decode(draft.kind.record, now.content) == draft.record)
+    except DrainwrightError:
+        return False
+
+
+def _conflict(project: str, kind: Kind, key: str, expected: int, now: _Current | None) -> str:
+    made_from = f"revision {expected}" if expected else "a new document"
+    if now is None:
+        return (
+            f"{kind.name} {key} of {project} does not exist; the change was made from {made_from}"
+        )
+    return (
+        f"{kind.name} {key} of {project} is at revision {now.revision} ({now.stated});"
+        f" the change was made from {made_from}"
+    )
+
+
+def _document_row(index: Index, at: int) -> dict[str, Any]:
+    """The derived columns, and the revision they were derived from."""
+    return {
+        "revision": at,
+        "withdrawn": False,
+        "lateral_key": index.lateral,
+        "segment": index.segment,
+        "street": index.street,
+        "stage": "",
+        "fitness": str(index.fitness),
+        "dated": index.dated,
+    }
