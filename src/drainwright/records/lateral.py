@@ -121,6 +121,8 @@ class Lateral:
     tap_depth: float | None = None
     """Depth of the lateral's invert below ground at the tap."""
     far_depth: float | None = None
+    slope: float | None = None
+    """Fall of the invert toward the main, rise over run."""
     riser: float = 0.0
     """Height of a vertical riser at the main."""
     water_depth: float | None = None

@@ -128,6 +128,8 @@ _WALL = (
     _limit("live_load", 0, "psi", "pressure", "live load at the crown", _MEMORY),
     _limit("cover", None, "ft", "length", "cover over the crown; None takes the depth", _MEMORY),
     _limit("water_above_invert", None, "ft", "length", "water; None takes the site's", _MEMORY),
+    _limit("assumed_depth", 10, "ft", "length", "depth of the invert, if unknown", _MEMORY),
+    _limit("assumed_water_depth", 5, "ft", "length", "water below ground, if unknown", _MEMORY),
     _limit("minimum_wall", None, "mm", "wall", "least wall whatever the design says", _MEMORY),
     _limit("wall_any_point", 87.5, "%", "share", "least wall at a point", cite("astm-d5813")),
 )

@@ -1,0 +1,63 @@
+"""List laterals with their stage and outcome (read)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drainwright.records.lateral import Lateral
+from drainwright.storage.protocol import Filters, RecordStore
+
+
+@dataclass(frozen=True, slots=True)
+class LateralLine:
+    """One lateral in a list."""
+
+    key: str
+    address: str
+    street: str
+    segment: str
+    tap_distance: float
+    stage: str
+    fitness: str
+    revision: int
+
+
+@dataclass(frozen=True, slots=True)
+class LateralPage:
+    """One page of laterals."""
+
+    items: tuple[LateralLine, ...]
+    number: int
+    pages: int
+    total: int
+
+
+def list_laterals(
+    store: RecordStore,
+    project: str,
+    *,
+    words: str = "",
+    segment: str = "",
+    street: str = "",
+    stage: str = "",
+    fitness: str = "",
+    page: int = 1,
+) -> LateralPage:
+    """A page of 50 laterals that pass the filters, in the natural order of their keys."""
+    filters = Filters(words=words, segment=segment, street=street, stage=stage, fitness=fitness)
+    with store.read() as session:
+        found = session.list(project, Lateral, filters, page)
+    items = tuple(
+        LateralLine(
+            stored.record.key,
+            stored.record.address,
+            stored.record.street,
+            stored.record.segment,
+            stored.record.tap_distance,
+            stored.stage,
+            stored.fitness,
+            stored.revision.number,
+        )
+        for stored in found.items
+    )
+    return LateralPage(items, found.number, found.pages, found.total)

@@ -1,0 +1,122 @@
+"""Gather what planning needs to know of one lateral (read)."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from drainwright.errors import NotFoundError
+from drainwright.planning.site import Site
+from drainwright.records.lateral import Lateral
+from drainwright.records.material import Resin, Tube
+from drainwright.records.premises import Premises
+from drainwright.records.project import MainSegment, Project
+from drainwright.records.rig import Rig
+from drainwright.records.specification import Specification, default_specification
+from drainwright.records.survey import Survey, SurveyMethod, SurveyPurpose
+from drainwright.records.work_sheet import DocumentRef
+from drainwright.storage.protocol import Filters, ReadSession, Stored
+
+_FOR_PLANNING = (SurveyPurpose.PLANNING, SurveyPurpose.PRE_LINING, SurveyPurpose.OTHER)
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """A site, the materials at hand, and the revisions they came from."""
+
+    site: Site
+    tubes: tuple[Tube, ...]
+    resins: tuple[Resin, ...]
+    revisions: tuple[DocumentRef, ...]
+
+
+class Gatherer:
+    """Reads what all laterals of a project share once, then each lateral's own."""
+
+    def __init__(self, session: ReadSession, project: str, today: dt.date) -> None:
+        self._session = session
+        self._today = today
+        self._project = session.get(project, Project, project)
+        self._specification = self._one(Specification)
+        self._tubes = tuple(session.every(project, Tube))
+        self._resins = tuple(session.every(project, Resin))
+        self._rigs = tuple(session.every(project, Rig))
+        self._neighbors: dict[str, tuple[Lateral, ...]] = {}
+
+    def _one(self, kind: type[Specification]) -> Stored[Specification] | None:
+        return next(iter(self._session.every(self._project.key, kind)), None)
+
+    def gather(self, key: str) -> Gathered:
+        """Everything about the lateral `key`; `NotFoundError` where it or its segment lacks."""
+        name = self._project.key
+        lateral = self._session.get(name, Lateral, key)
+        try:
+            segment = self._session.get(name, MainSegment, lateral.record.segment)
+        except NotFoundError as error:
+            message = f"main segment “{lateral.record.segment}” of lateral “{key}” is not listed"
+            raise NotFoundError(message) from error
+        surveys = self._surveys(key)
+        rig = self._rig(lateral.record)
+        site = Site(
+            project=self._project.record,
+            segment=segment.record,
+            lateral=lateral.record,
+            specification=(
+                self._specification.record if self._specification else default_specification()
+            ),
+            survey=surveys[-1].record if surveys else None,
+            neighbors=tuple(
+                other for other in self._beside(segment.key) if other.key != lateral.record.key
+            ),
+            premises=tuple(self._premises(lateral.record)),
+            rig=rig.record if rig else None,
+            today=self._today,
+        )
+        used = [self._project, self._specification, segment, lateral, *surveys[-1:], rig]
+        revisions = tuple(_reference(stored) for stored in used if stored is not None)
+        return Gathered(
+            site,
+            tuple(stored.record for stored in self._tubes),
+            tuple(stored.record for stored in self._resins),
+            revisions,
+        )
+
+    def material_revisions(self, tube: Tube | None, resin: Resin | None) -> Iterator[DocumentRef]:
+        """The revisions of the chosen tube and resin."""
+        for stored in (*self._tubes, *self._resins):
+            if stored.record in (tube, resin):
+                yield _reference(stored)
+
+    def _surveys(self, key: str) -> list[Stored[Survey]]:
+        found = self._session.every(self._project.key, Survey, Filters(lateral=key))
+        usable = [
+            stored
+            for stored in found
+            if stored.record.purpose in _FOR_PLANNING
+            and stored.record.method is not SurveyMethod.ALONG_MAIN
+        ]
+        return sorted(
+            usable, key=lambda stored: (stored.record.date, stored.record.time or dt.time())
+        )
+
+    def _beside(self, segment: str) -> tuple[Lateral, ...]:
+        if segment not in self._neighbors:
+            found = self._session.every(self._project.key, Lateral, Filters(segment=segment))
+            self._neighbors[segment] = tuple(stored.record for stored in found)
+        return self._neighbors[segment]
+
+    def _premises(self, lateral: Lateral) -> Iterator[Premises]:
+        for key in lateral.premises:
+            try:
+                yield self._session.get(self._project.key, Premises, key).record
+            except NotFoundError:
+                continue
+
+    def _rig(self, lateral: Lateral) -> Stored[Rig] | None:
+        named = [stored for stored in self._rigs if stored.record.key == lateral.rig]
+        return (named or list(self._rigs) or [None])[0] if named or len(self._rigs) == 1 else None
+
+
+def _reference(stored: Stored[object]) -> DocumentRef:  # type: ignore[type-var]
+    return DocumentRef(type(stored.record).__name__, stored.key, stored.revision.number)
