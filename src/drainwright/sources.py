@@ -86,6 +86,16 @@ _REGISTER = (
     Source("osha-1926-aa", "29 CFR 1926 Subpart AA, confined spaces in construction", "S"),
     Source("berglind-2012", "Berglind et al., Contact Dermatitis 67:59, 2012", "S"),
     Source("epa-600-r12-004", "EPA/600/R-12/004", "S"),
+    Source("iapws-if97", "IAPWS R7-97, industrial formulation 1997", "S"),
+    Source("gas-dynamics", "Isentropic nozzle of an ideal gas, any textbook", "C"),
+    Source("kamal-1973", "Kamal and Sourour, Polym. Eng. Sci. 13:59, 1973", "M"),
+    Source("lee-1982", "Lee, Loos and Springer, J. Compos. Mater. 16:510, 1982", "S2"),
+    Source("dibenedetto-1987", "DiBenedetto, J. Polym. Sci. B 25:1949, 1987", "M"),
+    Source("incropera", "Incropera et al., Fundamentals of Heat and Mass Transfer", "S2"),
+    Source("carslaw-jaeger", "Carslaw and Jaeger, Conduction of Heat in Solids", "S2"),
+    Source("cibse-a", "CIBSE Guide A, properties of materials", "S"),
+    Source("farouki-1982", "Farouki, CRREL 82-8, thermal properties of soils", "S2"),
+    Source("cure-model", "The program's own cure model, docs/theory/cure.md", "C"),
 )
 
 SOURCES: dict[str, Source] = {source.key: source for source in _REGISTER}
