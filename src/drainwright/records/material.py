@@ -40,6 +40,30 @@ class Tube:
 
 
 @dataclass(frozen=True, slots=True)
+class Collar:
+    """The piece of the liner that stays in the main around the tap; SI."""
+
+    key: str
+    main_diameter: float
+    """Inside diameter of the main it is made for [m]."""
+    length: float
+    """Along the main [m]."""
+    wall: float
+    lap: float = 0.0
+    """Overlap of a full wrap around the main [m]."""
+    full_wrap: bool = True
+    """False for a brim that covers only the tap's surroundings."""
+    seam_offset: float = 0.0
+    """From the middle of the collar to the seam with the tube, along the main [m]."""
+    stretch: float = 0.05
+    """Share by which the main's bore may differ from the size it is made for."""
+    seal: str = ""
+    lot: str = ""
+    demo: bool = False
+    standing: dict[str, Standing] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class GelTime:
     """One line of a data sheet: gel time at one temperature, with the mass it holds for."""
 
