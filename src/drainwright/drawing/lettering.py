@@ -60,3 +60,18 @@ def cut(text: str, width: float, size: float = SIZE, *, bold: bool = False) -> s
         if room < 0:
             return text[:count].rstrip(" ,;:.-") + "…"
     return text
+
+
+def wrapped(text: str, width: float, most: int) -> list[str]:
+    """`text` in at most `most` lines of `width`, the last one cut; none for an empty text."""
+    lines: list[str] = []
+    words = clean(text).split()
+    while words:
+        count = len(words)
+        while count > 1 and text_width(" ".join(words[:count])) > width:
+            count -= 1
+        if len(lines) == most - 1:
+            count = len(words)
+        lines.append(cut(" ".join(words[:count]), width))
+        words = words[count:]
+    return lines

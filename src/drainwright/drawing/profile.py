@@ -15,7 +15,7 @@ from typing import NamedTuple
 from drainwright.drawing import profile_ground, profile_measures, profile_pipe
 from drainwright.drawing.collar_detail import draw_collar_detail
 from drainwright.drawing.flags import FlagLayout, Placed, Wanted, place_flags, text_at
-from drainwright.drawing.lettering import SIZE, cut, text_width
+from drainwright.drawing.lettering import SIZE, text_width, wrapped
 from drainwright.drawing.profile_input import (
     Belly,
     Bend,
@@ -62,6 +62,7 @@ _LEFT = 176.0
 _RIGHT = 124.0
 _FLAGS_LEFT = 112.0
 _SHORT_LINE = 12.0
+_STUB_END = 14.0
 
 
 class KeyEntry(NamedTuple):
@@ -75,11 +76,16 @@ class KeyEntry(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class ProfileLayout:
-    """Where things are on the drawing, in its units: text boxes, flags, the scales."""
+    """Where things are on the drawing, in its units.
+
+    `texts` and `symbols` are boxes; `distances` is the scale along the pipe; flags stand above
+    `ground_top`; `exaggeration` is the vertical scale over the horizontal one.
+    """
 
     texts: tuple[Box, ...]
     symbols: tuple[Box, ...]
     distances: Linear
+    ground_top: float
     exaggeration: float
 
 
@@ -124,7 +130,13 @@ def draw_profile(
     frame, rows = _frame(section, sheet, flags)
     _draw(sheet, frame, rows, system)
     key, symbols = _draw_flags(sheet, frame, marks, flags, system)
-    layout = ProfileLayout(tuple(sheet.boxes), tuple(symbols), frame.x, frame.exaggeration)
+    if section.water:
+        stub = profile_pipe.stub_box(profile_pipe.stub(frame, sheet.width - _STUB_END))
+        obstacles = [*sheet.boxes, *symbols, stub, *profile_pipe.cleanout_box(frame)]
+        profile_ground.draw_water_mark(sheet, frame, system, obstacles)
+    layout = ProfileLayout(
+        tuple(sheet.boxes), tuple(symbols), frame.x, frame.space.top, frame.exaggeration
+    )
     return ProfileSvg(sheet.render(_sentence(frame, system)), key, layout)
 
 
@@ -145,7 +157,7 @@ def _frame(
     foot = 26.0 if given.property_line is not None else 10.0
     frame = fit(section, space, foot)
     if _main_label_top(frame) < frame.y.at(section.ground_at(0.0)) + 4:
-        frame = fit(section, space, max(foot, 2.4 * SIZE + 8))
+        frame = fit(section, space, max(foot, 3.5 * SIZE + 8))
     return frame, rows
 
 
@@ -155,7 +167,7 @@ def _draw(sheet: Sheet, frame: Frame, rows: profile_measures.Rows, system: UnitS
     profile_ground.draw_depths(sheet, frame, system)
     if given.property_line is not None:
         _draw_property_line(sheet, frame, given.property_line)
-    beyond = profile_pipe.stub(frame, sheet.width - 14)
+    beyond = profile_pipe.stub(frame, sheet.width - _STUB_END)
     profile_pipe.draw_pipes(sheet, frame, beyond)
     profile_pipe.draw_joints(sheet, frame)
     profile_pipe.draw_collar(sheet, frame)
@@ -163,8 +175,6 @@ def _draw(sheet: Sheet, frame: Frame, rows: profile_measures.Rows, system: UnitS
     profile_pipe.draw_bellies(sheet, frame)
     profile_pipe.draw_branches(sheet, frame)
     _draw_main_label(sheet, frame, system)
-    if frame.section.water:
-        profile_ground.draw_water_mark(sheet, frame, system, profile_pipe.stub_box(beyond))
     profile_measures.draw_measures(sheet, frame, rows, system)
     if given.collar is not None:
         draw_collar_detail(sheet, given.collar, frame.space.bottom + 4, system)
@@ -221,23 +231,21 @@ def _draw_property_line(sheet: Sheet, frame: Frame, distance: float) -> None:
 def _main_label_top(frame: Frame) -> float:
     """Top of the main's label where it stands above the main."""
     _, center, radius, wall = frame.main()
-    return center - radius - wall - 10 - 2 * 1.15 * SIZE
+    return center - radius - wall - 10 - 3 * 1.15 * SIZE
 
 
 def _draw_main_label(sheet: Sheet, frame: Frame, system: UnitSystem) -> None:
     main = frame.section.given.main
     center_x, center_y, radius, wall = frame.main()
-    lines = [f"main {_size(main.diameter, system)}"]
-    second = ", ".join(filter(None, (main.material, "lined" if main.lined else "")))
-    lines += [second] if second else []
     right = frame.x.at(0.0) - 6
     room = right - profile_ground.SOIL_LEFT - 8
+    material = ", ".join(filter(None, (main.material, "lined" if main.lined else "")))
+    lines = [f"main {_size(main.diameter, system)}", *wrapped(material, room, 2)]
     above = _main_label_top(frame) >= frame.y.at(frame.section.ground_at(0.0)) + 4
     first = center_y + radius + wall + 6 + SIZE
     if above:
         first = center_y - radius - wall - 10 - 1.15 * SIZE * (len(lines) - 1)
-    for row, text in enumerate(lines):
-        line = cut(text, room)
+    for row, line in enumerate(lines):
         half = text_width(line) / 2
         middle = min(max(center_x, profile_ground.SOIL_LEFT + 8 + half), right - half)
         at = (middle, first + 1.15 * SIZE * row)
@@ -257,8 +265,9 @@ def _draw_flags(
         first = marks[flag.members[0]]
         title = "; ".join(f"{_at(marks[i], system)}: {marks[i].text}" for i in flag.members)
         rows = ",".join(str(marks[i].row) for i in flag.members if marks[i].row is not None)
+        css = "flag dw-observation" if rows else first.css
         with sheet.group(
-            first.css,
+            css,
             title,
             data_row=rows or None,
             data_distance=f"{first.distance:.3f}",
@@ -381,7 +390,7 @@ def _draw_dense(
         _symbol(sheet, flag.symbol, flag.x, top + CELL / 2, symbols)
     sheet.text((flag.x, baseline), flag.text, anchor="middle")
     knee = bottom - 2
-    foot = min(feet)
+    foot = sum(feet) / len(feet)
     _lead(sheet, [(flag.x, baseline + 5), (flag.foot, knee), (flag.foot, max(foot, knee))])
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 from drainwright.drawing.lettering import SIZE, text_width
 from drainwright.drawing.scale import ticks
 from drainwright.drawing.section import Frame
-from drainwright.drawing.svg import FAINT, GRAPHITE, PALE, PAPER, Box, Point, Sheet, path, text_box
+from drainwright.drawing.svg import FAINT, GRAPHITE, PALE, PAPER, Box, Point, Sheet, path
 from drainwright.units import UnitSystem, kind_unit, show
 
 AXIS = 46.0
@@ -42,9 +43,32 @@ def _draw_water(sheet: Sheet, frame: Frame) -> None:
     level = _line(frame, right, water=True)
     wave = f'<path class="dw-wave" d="{_WAVES}" fill="none" stroke="{FAINT}" stroke-width="0.9"/>'
     fill = sheet.pattern("water", 48.0, 20.0, wave)
-    below = [*level, (right, bottom), (SOIL_LEFT, bottom)]
-    sheet.add("path", "wet", d=path(below, closed=True), fill=fill)
-    sheet.line(level, "water", PALE, 1.3, stroke_dasharray="11 4 2 4")
+    for piece in _pieces_above(level, bottom):
+        below = [*piece, (piece[-1][0], bottom), (piece[0][0], bottom)]
+        sheet.add("path", "wet", d=path(below, closed=True), fill=fill)
+        sheet.line(piece, "water", PALE, 1.3, stroke_dasharray="11 4 2 4")
+
+
+def _pieces_above(line: list[Point], bottom: float) -> list[list[Point]]:
+    """The pieces of a line that lie above `bottom`."""
+    pieces: list[list[Point]] = []
+    for (x0, y0), (x1, y1) in pairwise(line):
+        if y0 >= bottom and y1 >= bottom:
+            continue
+        cross = (x0 + (x1 - x0) * (bottom - y0) / (y1 - y0) if y1 != y0 else x0, bottom)
+        start = cross if y0 > bottom else (x0, y0)
+        end = cross if y1 > bottom else (x1, y1)
+        if pieces and pieces[-1][-1] == start:
+            pieces[-1].append(end)
+        else:
+            pieces.append([start, end])
+    return pieces
+
+
+def water_is_below(frame: Frame) -> bool:
+    """Whether all groundwater lies below what is drawn."""
+    line = _line(frame, frame.space.right, water=True) if frame.section.water else []
+    return bool(line) and all(y >= frame.space.bottom for _, y in line)
 
 
 def _draw_break(sheet: Sheet, frame: Frame) -> None:
@@ -134,28 +158,48 @@ def water_text(frame: Frame, system: UnitSystem) -> str:
     return f"water {number} {shown.unit}{' above' if depth < 0 else ''}"
 
 
-def draw_water_mark(sheet: Sheet, frame: Frame, system: UnitSystem, stub: Box) -> None:
-    """The level mark with its text at the right edge, clear of the pipe's `stub`."""
+def water_lines(frame: Frame, system: UnitSystem) -> list[str]:
+    """The words at the level mark, one a line."""
+    given, section = frame.section.given, frame.section
+    lines = [water_text(frame, system)]
+    place = max(given.water)[0]
+    if abs(section.ground_at(place) - section.ground_at(section.end)) > 0.05:
+        at = "the tap" if abs(place) < 0.1 else show(place, "length", system).text
+        lines.append(f"at {at}")
+    return [*lines, "(assumed)"] if given.water_assumed else lines
+
+
+def draw_water_mark(
+    sheet: Sheet, frame: Frame, system: UnitSystem, obstacles: Sequence[Box]
+) -> None:
+    """The level mark with its text at the right edge, clear of what is drawn there."""
     left = frame.space.right + 16
     distance = (left + 6 - frame.x.zero) / frame.x.per_unit
     y = frame.y.at(frame.section.water_at(distance))
-    lines = [water_text(frame, system)]
-    if frame.section.given.water_assumed:
-        lines.append("(assumed)")
+    if y > frame.space.bottom - 8:
+        return
     mark = path([(left, y - 9), (left + 12, y - 9), (left + 6, y - 1)], closed=True)
     under = f"M{left + 1:.1f} {y + 3:.1f}h10M{left + 3:.1f} {y + 6:.1f}h6"
     sheet.add("path", "water-mark", d=mark + under, fill="none", stroke=PALE, stroke_width="1.3")
+    lines = water_lines(frame, system)
     height = SIZE * 1.2
-    tries = (y - 4 - height * (len(lines) - 1), y + 21, stub.top - 8 - height, stub.bottom + 20)
     widest = max(text_width(line) for line in lines)
     left = min(left + 17, sheet.width - 4 - widest)
+    ground = frame.y.at(frame.section.ground_at(distance))
+    surface = Box(left, ground - 4, sheet.width, ground + 4)
+    whole = Box(left, 0.0, left + widest, height * len(lines))
 
-    def clear(first: float) -> bool:
-        places = ((left, first + row * height) for row in range(len(lines)))
-        return not any(
-            text_box(at, line).overlaps(stub, 2) for at, line in zip(places, lines, strict=True)
-        )
+    def room(top: float) -> bool:
+        box = Box(whole.left, top, whole.right, top + whole.bottom)
+        free = not any(box.overlaps(other, 2) for other in (*obstacles, surface))
+        return free and box.bottom < frame.space.bottom
 
-    first = next(filter(clear, tries), tries[-1])
+    above, below = y - 8 - whole.bottom, y + 8
+    tries = [above, below, y - 9, *(below + 6 * step for step in range(1, 60))]
+    tries += [above - 6 * step for step in range(1, 60)]
+    top = next((top for top in tries if top > 0 and room(top)), None)
+    if top is None:
+        return
     for row, line in enumerate(lines):
-        sheet.text((left, first + row * height), line, role="pale", ground=True)
+        at = (left, top + row * height + 0.8 * SIZE)
+        sheet.text(at, line, role="pale", ground=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drainwright.drawing.lettering import cut, text_width
+from drainwright.drawing.profile_ground import water_is_below
 from drainwright.drawing.profile_pipe import known_end
 from drainwright.drawing.scale import ticks
 from drainwright.drawing.section import Frame
@@ -153,6 +154,8 @@ def caption(frame: Frame) -> str:
         parts.append("main not to scale")
     if frame.y.cut is not None:
         parts.append("soil left out at the break")
+    if water_is_below(frame):
+        parts.append("water below the drawing")
     if given.invert_assumed or not given.invert:
         parts.append("depth assumed")
     if not given.ground:

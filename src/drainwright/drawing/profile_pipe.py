@@ -161,6 +161,14 @@ def _cleanout(frame: Frame) -> Iterator[Stretch]:
     yield Stretch(((x, y), (x, ground)), min(bore, 26.0), frame.wall(cleanout.distance))
 
 
+def cleanout_box(frame: Frame) -> Iterator[Box]:
+    """The rectangle that the cleanout's riser takes, if there is one."""
+    for piece in _cleanout(frame):
+        half = piece.bore / 2 + piece.wall + 3
+        (x, foot), (_, top) = piece.axis
+        yield Box(x - half, top - 4, x + half, foot)
+
+
 def _draw_cap(sheet: Sheet, frame: Frame) -> None:
     for piece in _cleanout(frame):
         x, ground = piece.axis[1]
@@ -271,7 +279,7 @@ def draw_bellies(sheet: Sheet, frame: Frame) -> None:
     """The water that stands in bellies."""
     if not frame.section.given.bellies:
         return
-    lines = f'<path class="dw-pool" d="M0 1H8" stroke="{PALE}" stroke-width="1.1"/>'
+    lines = f'<path class="dw-pool" d="M0 1H8" fill="none" stroke="{PALE}" stroke-width="1.1"/>'
     fill = sheet.pattern("pool", 8.0, 3.0, lines)
     for belly in frame.section.given.bellies:
         pool = _pool(frame, belly)
