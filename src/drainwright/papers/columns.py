@@ -1,0 +1,114 @@
+"""How the figures of a work sheet are laid into its three columns, and what goes overleaf.
+
+Groups keep their order; a group that finds no room in its own column takes the next one that
+has room, else the second sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drainwright.papers.crew_words import (
+    CAN_IT,
+    ESSENTIAL,
+    GROUP_WORDS,
+    MAKE_UP,
+    PUT_IN,
+    Group,
+    grouped,
+)
+from drainwright.papers.paper import Data
+from drainwright.papers.shown import UNKNOWN, SourceList, figure_data
+from drainwright.records.work_sheet import Figure
+from drainwright.units import UnitSystem
+
+COLUMNS = (CAN_IT, MAKE_UP, ("life", *PUT_IN))
+# groups that hold what a crew can't work without; the others make room for them
+_MUST = frozenset(key.split(".")[0] for key in ESSENTIAL)
+# letters of label and numbers that stand on one line of a column
+LETTERS = 46
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Three columns of groups as rows, the groups left over, and the longest column's rows."""
+
+    columns: list[list[Data]]
+    beyond: list[Data]
+    rows: int
+
+
+def lay_columns(
+    figures: Sequence[Figure], system: UnitSystem, sources: SourceList, room: Sequence[int]
+) -> Laid:
+    """Lay figures into columns with `room` rows each.
+
+    What a crew can't work without and the sheet lacks is shown as “—” with the reason.
+    """
+    named = [name for names in COLUMNS for name in names]
+    groups = {group.key: group for group in grouped(figures, named)}
+    lacking = _lacking(figures)
+    left = list(room)
+    columns: list[list[Data]] = [[], [], []]
+    homeless: list[tuple[Data, int]] = []
+    for at, names in enumerate(COLUMNS):
+        there = [name for name in names if name in groups or name in lacking]
+        made = {}
+        for name in there:
+            group = groups.pop(name, None) or Group(name, GROUP_WORDS[name], ())
+            made[name] = _rows(group, lacking.get(name, []), system, sources)
+        kept_free = sum(made[name][1] for name in there if name in _MUST)
+        for name in there:
+            rows, size = made[name]
+            kept_free -= size if name in _MUST else 0
+            if size <= left[at] - kept_free:
+                columns[at].append(rows)
+                left[at] -= size
+            else:
+                homeless.append((rows, size))
+    homeless += [_rows(group, [], system, sources) for group in groups.values()]
+    beyond: list[Data] = []
+    for rows, size in homeless:
+        place = next((at for at in (0, 2, 1) if left[at] >= size), None)
+        if place is None:
+            beyond.append(rows)
+        else:
+            columns[place].append(rows)
+            left[place] -= size
+    used = max((room[0] - left[0], room[1] - left[1], room[2] - left[2]))
+    return Laid(columns, beyond, used)
+
+
+def group_rows(group: Group, system: UnitSystem, sources: SourceList) -> Data:
+    """One group with its rows, nothing added."""
+    return _rows(group, [], system, sources)[0]
+
+
+def _lacking(figures: Sequence[Figure]) -> dict[str, list[tuple[str, str]]]:
+    """Essential figures that are not there, by group: label and reason."""
+    there = {figure.key for figure in figures}
+    lacking: dict[str, list[tuple[str, str]]] = {}
+    for key, entry in ESSENTIAL.items():
+        if key not in there:
+            lacking.setdefault(key.split(".")[0], []).append(entry)
+    return lacking
+
+
+def _rows(
+    group: Group, lacking: Sequence[tuple[str, str]], system: UnitSystem, sources: SourceList
+) -> tuple[Data, int]:
+    """The rows of a group, and how many lines they take, its title included."""
+    rows: list[Data] = []
+    lines = 1.7
+    for figure in group.figures:
+        row = figure_data(figure, system, sources)
+        rows.append(row)
+        letters = sum(len(str(row[name])) for name in ("label", "text", "also"))
+        lines += 1 + (letters > LETTERS) + (1 if row["why"] else 0)
+    for label, why in lacking:
+        rows.append(
+            {"key": "", "label": label, "text": UNKNOWN, "also": "", "ref": None, "why": why}
+        )
+        lines += 2
+    return {"title": group.title, "rows": rows}, round(lines)

@@ -1,0 +1,139 @@
+"""Numbers, places and times as a paper shows them, and the numbered list of its sources."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass, field
+from zoneinfo import ZoneInfo
+
+from drainwright.papers.paper import Data
+from drainwright.records.work_sheet import Figure, FigureInput
+from drainwright.sources import MARKS, Citation
+from drainwright.units import KINDS, UnitSystem, feet_and_inches, show
+
+UNKNOWN = "—"
+_LONG = 90 * 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How one number reads: `text` with its unit, `also` the same in other words."""
+
+    text: str
+    also: str = ""
+
+    @property
+    def whole(self) -> str:
+        """Both on one line."""
+        return f"{self.text} ({self.also})" if self.also else self.text
+
+
+def reading(value: float | str | None, kind: str, system: UnitSystem) -> Reading:
+    """A value of `kind` for a reader of `system`; what is not known reads “—”.
+
+    A length in the US reads in feet and inches beside the decimal; a long time in hours too.
+    """
+    if value is None or (isinstance(value, float) and not math.isfinite(value)):
+        return Reading(UNKNOWN)
+    if isinstance(value, str):
+        return Reading(value or UNKNOWN)
+    if kind not in KINDS:
+        return Reading(f"{value:g}")
+    shown = show(value, kind, system)
+    if kind == "length" and system is UnitSystem.US:
+        return Reading(shown.text, feet_and_inches(value, 1) if abs(value) >= 0.1 else "")
+    if kind == "time":
+        number = shown.number.removesuffix(".0")
+        return Reading(f"{number} {shown.unit_text}", _hours(value))
+    if kind == "number":
+        return Reading(f"{value:.6g}")
+    return Reading(shown.text)
+
+
+def _hours(seconds: float) -> str:
+    if seconds < _LONG:
+        return ""
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return f"{hours} h {minutes:02d}" if minutes else f"{hours} h"
+
+
+def distance_text(value: float | None, system: UnitSystem) -> str:
+    """A place along the lateral, such as `6.4 ft`; empty where there is none."""
+    return "" if value is None else show(value, "length", system).text
+
+
+def clock_text(hour: float | None) -> str:
+    """A place on the pipe's clock, such as `2 o’clock`; empty where it is not known."""
+    return "" if hour is None else f"{hour:g} o’clock"
+
+
+def date_text(day: dt.date | None, system: UnitSystem) -> str:
+    """A day: `Nov 25, 2026` in the US, `2026-11-25` elsewhere."""
+    if day is None:
+        return ""
+    if system is UnitSystem.US:
+        return f"{day:%b} {day.day}, {day.year}"
+    return day.isoformat()[:10]
+
+
+def time_text(moment: dt.datetime | None, zone: str, system: UnitSystem) -> str:
+    """A moment on the project's own clock, with the zone's name."""
+    if moment is None:
+        return ""
+    local = moment.astimezone(ZoneInfo(zone))
+    if system is UnitSystem.US:
+        hour = local.hour % 12 or 12
+        return f"{date_text(local.date(), system)}, {hour}:{local:%M %p %Z}"
+    return f"{local:%Y-%m-%d %H:%M %Z}"
+
+
+@dataclass(slots=True)
+class SourceList:
+    """Sources in the order in which a paper first names them; numbers count from 1."""
+
+    citations: list[Citation] = field(default_factory=list)
+
+    def number(self, citation: Citation) -> int:
+        """The number of `citation` on this paper."""
+        if citation not in self.citations:
+            self.citations.append(citation)
+        return self.citations.index(citation) + 1
+
+    def data(self) -> list[Data]:
+        """Title, place and spelled-out mark of each source."""
+        return [
+            {
+                "number": number,
+                "title": citation.source.title,
+                "place": citation.locator,
+                "mark": citation.effective_mark,
+                "words": _mark_words(citation),
+            }
+            for number, citation in enumerate(self.citations, 1)
+        ]
+
+
+def _mark_words(citation: Citation) -> str:
+    """The mark spelled out, unless the title says the same already."""
+    words = MARKS[citation.effective_mark]
+    return "" if citation.source.title.lower().startswith(words[:12].lower()) else words
+
+
+def figure_data(figure: Figure, system: UnitSystem, sources: SourceList) -> dict[str, Data]:
+    """One figure as a row: label, number, the same in other words, reference to its source."""
+    read = reading(figure.value, figure.kind, system)
+    known = read.text != UNKNOWN
+    return {
+        "key": figure.key,
+        "label": figure.label,
+        "text": read.text,
+        "also": read.also,
+        "ref": sources.number(figure.source),
+        "why": "" if known else figure.how or "not known",
+    }
+
+
+def input_text(given: FigureInput, system: UnitSystem) -> str:
+    """An input of a figure with its unit."""
+    return reading(given.value, given.kind, system).text

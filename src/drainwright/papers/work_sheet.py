@@ -1,0 +1,163 @@
+"""The work sheet as PDF: the profile, what to make up, how to put it in, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from drainwright.checks import Check, Outcome
+from drainwright.papers.columns import Laid, group_rows, lay_columns
+from drainwright.papers.crew_words import NOT_FOR_CREWS, checks_for_crew, for_crew, grouped
+from drainwright.papers.paper import Data, make_pdf
+from drainwright.papers.sheet_head import head_data, profile_data, refuse_demo_resin, timestamp
+from drainwright.papers.shown import (
+    UNKNOWN,
+    SourceList,
+    distance_text,
+    input_text,
+    reading,
+)
+from drainwright.records.standing import Knowledge
+from drainwright.records.work_sheet import Figure, Fitness, Reason, WorkSheet
+from drainwright.units import UnitSystem
+
+# lines that fit a column of the first sheet in US Letter, and how many more in A4
+ROWS = 32
+SI_ROWS = 3
+# up to so many lines the letters are larger, on the first and on the second sheet
+LARGE = 28
+LARGE_SECOND = 26
+# reasons on the first sheet, their lines, and letters of a reason on one line
+REASONS = 5
+REASON_LINES = 15
+REASON_LETTERS = 34
+_UNSURE = (Knowledge.ASSUMED, Knowledge.MEMORY)
+_OUTCOME = {Outcome.MET: "met", Outcome.NOT_MET: "not", Outcome.NOT_ASSESSED: "open"}
+_CODE = {
+    Fitness.LINE: "line",
+    Fitness.PREPARE: "prepare",
+    Fitness.ASK: "ask",
+    Fitness.STOP: "stop",
+}
+
+
+def work_sheet_pdf(sheet: WorkSheet, *, revision: int, system: UnitSystem | None = None) -> bytes:
+    """The work sheet of one lateral as PDF, in the project's units or in `system`.
+
+    `revision` is the sheet's own in the store, 0 for a draft. Raises `PaperError` where demo
+    material stands in a real project or the paper can't be set.
+    """
+    refuse_demo_resin(sheet)
+    data = work_sheet_data(sheet, revision, system or sheet.project.units)
+    return make_pdf("work_sheet", data, timestamp(sheet))
+
+
+def work_sheet_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict[str, Data]:
+    """Everything the template prints, as texts."""
+    sources = SourceList()
+    stop = sheet.outcome is Fitness.STOP
+    profile = profile_data(sheet, system)
+    reasons = [_reason(reason, system, sources) for reason in sheet.reasons]
+    shown = () if stop else tuple(checks_for_crew(sheet.checks))
+    failed = [check for check in shown if check.outcome is Outcome.NOT_MET]
+    failed_rows = [_check(check, system, sources) for check in failed]
+    first, lines = _first_reasons(sheet.reasons)
+    key_rows = 3 * int(str(profile["key_rows"])) // 4
+    laid = _lay(sheet, system, sources, (key_rows, lines + 2 * len(failed)))
+    checks = [_check(check, system, sources) for check in shown]
+    assumptions = [] if stop else _assumptions(for_crew(sheet.figures), system)
+    overleaf = len(reasons) + len(checks) + len(assumptions) + 3 * len(laid.beyond)
+    return {
+        **head_data(sheet, revision, system, "Work sheet"),
+        "profile": profile,
+        "stop": stop,
+        "summary": _summary(sheet),
+        "reasons": reasons,
+        "first_reasons": first,
+        "failed": failed_rows,
+        "open_checks": sum(check.outcome is Outcome.NOT_ASSESSED for check in shown),
+        "columns": laid.columns,
+        "beyond": laid.beyond,
+        "checks": checks,
+        "assumptions": assumptions,
+        "cautions": list(sheet.cautions),
+        "sources": sources.data(),
+        "first_size": 9.4 if laid.rows + key_rows <= LARGE else 8.4,
+        "second_size": 9.0 if overleaf <= LARGE_SECOND else 7.8,
+    }
+
+
+def _first_reasons(reasons: Sequence[Reason]) -> tuple[int, int]:
+    """How many reasons stand on the first sheet, and the lines they and the outcome take."""
+    lines = 4
+    for count, reason in enumerate(reasons):
+        more = 1 + (len(reason.words) + len(reason.work) + 10) // REASON_LETTERS
+        if count >= REASONS or lines + more > REASON_LINES:
+            return count, lines + 1
+        lines += more
+    return len(reasons), lines
+
+
+def _summary(sheet: WorkSheet) -> str:
+    works = sum(1 for reason in sheet.reasons if reason.work)
+    if sheet.outcome is Fitness.LINE and not sheet.reasons:
+        return "Everything seen is within the specification."
+    reasons = _count(len(sheet.reasons), "reason")
+    return f"{reasons}, {_count(works, 'work')} to do." if works else f"{reasons}."
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" + ("" if number == 1 else "s")
+
+
+def _lay(
+    sheet: WorkSheet, system: UnitSystem, sources: SourceList, before: tuple[int, int]
+) -> Laid:
+    """The columns of the first sheet; `before` is rows taken above all, and in the first.
+
+    A lateral that is not lined has no make-up numbers, whatever the sheet holds.
+    """
+    figures = for_crew(sheet.figures)
+    if sheet.outcome is Fitness.STOP:
+        kept = [group for group in grouped(figures) if group.key == "length"]
+        return Laid([[group_rows(group, system, sources) for group in kept], [], []], [], 0)
+    room = ROWS + (SI_ROWS if system is UnitSystem.SI else 0) - before[0]
+    return lay_columns(figures, system, sources, (room - before[1], room, room))
+
+
+def _reason(reason: Reason, system: UnitSystem, sources: SourceList) -> Data:
+    return {
+        "code": _CODE[reason.outcome],
+        "outcome": str(reason.outcome),
+        "at": distance_text(reason.distance, system),
+        "words": reason.words,
+        "work": reason.work,
+        "ref": sources.number(reason.source),
+    }
+
+
+def _check(check: Check, system: UnitSystem, sources: SourceList) -> Data:
+    hidden = check.source.source.title
+    return {
+        "code": _OUTCOME[check.outcome],
+        "outcome": str(check.outcome),
+        "name": check.name,
+        "demand": reading(check.demand, check.kind, system).text,
+        "capacity": reading(check.capacity, check.kind, system).text,
+        "ratio": UNKNOWN if check.ratio is None else f"{check.ratio:.2f}",
+        "note": check.note,
+        "ref": None if NOT_FOR_CREWS.search(hidden) else sources.number(check.source),
+    }
+
+
+def _assumptions(figures: Iterable[Figure], system: UnitSystem) -> list[Data]:
+    """Inputs that nobody measured and no maker gave, each with what rests on it."""
+    used: dict[tuple[str, str, str], list[str]] = {}
+    for figure in figures:
+        for given in figure.inputs:
+            if given.knowledge in _UNSURE:
+                key = (given.name, input_text(given, system), str(given.knowledge))
+                used.setdefault(key, []).append(figure.label)
+    return [
+        {"name": name, "value": value, "standing": standing, "used": ", ".join(labels)}
+        for (name, value, standing), labels in used.items()
+    ]
