@@ -123,6 +123,7 @@ def _same(unit: str, digits: int, si: str | None = None) -> Kind:
 
 KINDS: dict[str, Kind] = {
     "number": _same("1", 4),
+    "count": _same("1", 0),
     "ratio": _same("1", 3),
     "share": _same("%", 1, "1"),
     "diameter": Kind("m", "in", "mm", 2, 0),

@@ -6,7 +6,7 @@ with none the lateral is fit to line.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from drainwright.planning.site import Site
@@ -32,10 +32,14 @@ class FitnessReport:
 
 def assess(site: Site, rules: tuple[Rule, ...] | None = None) -> FitnessReport:
     """The fitness of a lateral by all rules."""
-    reasons = [reason for rule in (RULES if rules is None else rules) for reason in rule(site)]
-    reasons.sort(key=lambda r: (-SEVERITY.index(r.outcome), r.distance or 0.0))
-    outcome = reasons[0].outcome if reasons else Fitness.LINE
-    return FitnessReport(outcome, tuple(reasons))
+    found = [reason for rule in (RULES if rules is None else rules) for reason in rule(site)]
+    return FitnessReport(*outcome_of(found))
+
+
+def outcome_of(found: Iterable[Reason]) -> tuple[Fitness, tuple[Reason, ...]]:
+    """The severest outcome, and the reasons from the severest on, along the pipe."""
+    reasons = sorted(found, key=lambda r: (-SEVERITY.index(r.outcome), r.distance or 0.0))
+    return (reasons[0].outcome if reasons else Fitness.LINE), tuple(reasons)
 
 
 def _seen(

@@ -1,0 +1,203 @@
+"""The figures of lengths, wall, collar and steam on a work sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drainwright.planning.collar import CollarPlan
+from drainwright.planning.cut_length import CutPlan, LengthPlan
+from drainwright.planning.figures import figure, given
+from drainwright.planning.site import Site
+from drainwright.planning.stations import ground
+from drainwright.planning.steam_plan import SteamPlan
+from drainwright.planning.wall_plan import Material, StationWall, TubeChoice, ovality_of
+from drainwright.records.standing import Knowledge
+from drainwright.records.work_sheet import Figure, FigureInput
+from drainwright.sources import cite
+
+_GEOMETRY = cite("geometry")
+MEASURED, ASSUMED, MAKER = Knowledge.MEASURED, Knowledge.ASSUMED, Knowledge.MAKER
+
+
+def length_figures(length: LengthPlan) -> list[Figure]:
+    """Length of the lateral, lined length, gap to the cleanout."""
+    source = cite("silver-lake", "6.20.410")
+    inputs = [given(entry.way, entry.length, "length", MEASURED) for entry in length.measured]
+    figures = [
+        figure(
+            "length.measured",
+            "tap to cleanout",
+            length.length,
+            "length",
+            source,
+            *inputs,
+            how="mean of the measurements, each from the inside face of the main",
+        ),
+        figure(
+            "length.uncertainty",
+            "give or take",
+            length.uncertainty,
+            "length",
+            source,
+            *inputs,
+            how="half the difference of the measurements; with one, what two may differ by",
+        ),
+        figure("length.lined", "lined length", length.lined, "length", _GEOMETRY, *inputs),
+    ]
+    if length.gap is not None:
+        how = "tap to cleanout less lined length"
+        figures.append(
+            figure("length.gap", "gap to the cleanout", length.gap, "length", _GEOMETRY, how=how)
+        )
+    return figures
+
+
+def cut_figures(cut: CutPlan, length: LengthPlan) -> list[Figure]:
+    """Cut length and its parts."""
+    inputs = (
+        given("lined length", length.lined, "length"),
+        given("inside the collar seam", cut.connection, "small_length", Knowledge.MEMORY),
+        given("end form", cut.end, "small_length", Knowledge.MEMORY),
+        given("cutting factor", cut.factor, "number", MAKER),
+        given("change of length on inversion", cut.length_change, "share", MAKER),
+    )
+    how = "(lined + collar seam + end form) × cutting factor / (1 + change of length)"
+    return [figure("cut.length", "cut length", cut.cut, "length", _GEOMETRY, *inputs, how=how)]
+
+
+def wall_figures(
+    site: Site, walls: Sequence[StationWall], choice: TubeChoice | None, material: Material
+) -> list[Figure]:
+    """Wall required, where and by which clause; the tube's wall there."""
+    worst = choice.governing if choice else max(walls, key=lambda w: w.design.wall_required)
+    inputs = _wall_inputs(site, worst, material)
+    edition = cite("astm-f1216", worst.case.edition)
+    place = worst.station.name
+    figures = [
+        figure(
+            "wall.required",
+            "wall, needed",
+            worst.design.wall_required,
+            "wall",
+            edition,
+            *inputs,
+            how=f"largest of all clauses at the governing station ({place})",
+        ),
+        figure("wall.governing", "governing check", worst.design.governing, "", edition),
+        figure("wall.station", "governing station", worst.station.distance, "length", edition),
+        figure(
+            "wall.close_fit_pressure",
+            "close-fit buckling, second opinion",
+            worst.design.close_fit_pressure,
+            "pressure",
+            cite("glock-1977"),
+            how="critical pressure of the wall needed, long-term modulus, no gap",
+        ),
+    ]
+    for entry in worst.design.clauses:
+        key = "wall.by_" + entry.clause.lower().replace(".", "_").replace(" ", "_")
+        figures.append(figure(key, f"wall by {entry.clause}", entry.wall, "wall", edition, *inputs))
+    if choice is None:
+        return figures
+    stretched = (
+        given("tube wall", choice.tube.wall, "wall", MAKER),
+        given("tube diameter", choice.tube.diameter, "diameter", MAKER),
+        given(
+            "host diameter", worst.station.diameter, "diameter", site.knowledge("inside_diameter")
+        ),
+    )
+    return [
+        figure("tube.name", "tube", choice.tube.key, "", cite("maker")),
+        figure("tube.diameter", "made for", choice.tube.diameter, "diameter", cite("maker")),
+        figure("tube.wall", "tube wall", choice.tube.wall, "wall", cite("maker")),
+        *figures,
+        figure(
+            "wall.installed",
+            "wall there after stretch",
+            choice.installed,
+            "wall",
+            _GEOMETRY,
+            *stretched,
+            how="t · D tube / D host",
+        ),
+    ]
+
+
+def _wall_inputs(site: Site, worst: StationWall, material: Material) -> list[FigureInput]:
+    around = ground(site)
+    liner, case = material.liner, worst.case
+    ovality, ovality_known = ovality_of(site)
+    water_known = ASSUMED if around.fixed_water is not None else around.water_knowledge
+    inputs = [
+        given("host diameter", case.host_diameter, "diameter", site.knowledge("inside_diameter")),
+        given("ovality", ovality, "share", ovality_known),
+        given("water above invert", case.water_above_invert, "length", water_known),
+        given("initial modulus", liner.modulus, "modulus", material.modulus_knowledge),
+        given("retention", liner.retention, "share", material.retention_knowledge),
+        given("long-term strength", liner.strength, "strength", material.strength_knowledge),
+        given("safety factor", case.factors.safety_factor, "number"),
+        given("enhancement", case.factors.enhancement, "number"),
+    ]
+    if case.ground is not None:
+        soil = case.ground
+        inputs += [
+            given("cover", soil.cover, "length", around.depth_knowledge),
+            given("soil weight", soil.soil_weight, "unit_weight", ASSUMED),
+            given("modulus of soil reaction", soil.soil_modulus, "modulus", ASSUMED),
+            given("live load", soil.live_load, "pressure", ASSUMED),
+        ]
+    return inputs
+
+
+def collar_figures(plan: CollarPlan) -> list[Figure]:
+    """The collar, the main's true bore, and the landing on each side."""
+    collar = plan.collar
+    figures = [
+        figure("collar.name", "collar", collar.key, "", cite("maker")),
+        figure("collar.length", "collar length", collar.length, "small_length", cite("maker")),
+        figure("collar.bore", "main, true inside diameter", plan.bore, "diameter", _GEOMETRY),
+    ]
+    for side, landing in (("up", plan.landing_up), ("down", plan.landing_down)):
+        if landing is not None and plan.hole is not None:
+            figures.append(
+                figure(
+                    f"collar.landing_{side}",
+                    f"landing {side}stream",
+                    landing,
+                    "small_length",
+                    _GEOMETRY,
+                    given("tap hole", plan.hole, "small_length", MEASURED),
+                    how="(collar − hole)/2 ± seam offset − position error",
+                )
+            )
+    return figures
+
+
+def steam_figures(steam: SteamPlan) -> list[Figure]:
+    """Steam time and the let-down temperature."""
+    figures = []
+    if steam.hold is not None:
+        steps = [
+            given(f"step {n}", step.temperature, "temperature", MAKER)
+            for n, step in enumerate(steam.steps, 1)
+        ]
+        how = "sum of the maker's steps: " + ", then ".join(
+            f"step {n} {step.time / 60:.0f} min" for n, step in enumerate(steam.steps, 1)
+        )
+        figures.append(
+            figure(
+                "steam.hold", "steam time, maker", steam.hold, "time", steam.source, *steps, how=how
+            )
+        )
+    how = "warmest wall, still so 10 min after cooling air is shut; no suction"
+    figures.append(
+        figure(
+            "steam.letdown",
+            "let down below",
+            steam.letdown,
+            "temperature",
+            cite("south-bend"),
+            how=how,
+        )
+    )
+    return figures

@@ -1,0 +1,145 @@
+"""The work sheet as a whole."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from drainwright.checks import Outcome
+from drainwright.planning.design import design
+from drainwright.planning.site import Site
+from drainwright.records.lateral import PipeSpan
+from drainwright.records.material import Collar, CureStep, Resin, Tube
+from drainwright.records.premises import EntryState, Premises
+from drainwright.records.project import Project
+from drainwright.records.survey import ObservationKind
+from drainwright.records.work_sheet import Fitness, WorkSheet
+from drainwright.units import POUND, PSI
+from tests.planning.sites import FOOT, INCH, lateral, seen, site
+
+TUBES = (
+    Tube("T4-3.0", 4 * INCH, 0.003, maximum_pressure=15 * PSI, size_steps=1, largest_host=0.17),
+    Tube("T4-4.5", 4 * INCH, 0.0045, maximum_pressure=15 * PSI, size_steps=1, largest_host=0.17),
+    Tube("T4-2.0", 4 * INCH, 0.0012, maximum_pressure=15 * PSI),
+    Tube("T6-4.5", 6 * INCH, 0.0045),
+)
+RESIN = Resin(
+    "R1",
+    ratio_a=4,
+    ratio_b=1,
+    density=1100.0,
+    modulus=250_000 * PSI,
+    strength=4_500 * PSI,
+    retention=0.5,
+    schedule=(CureStep(355.0, 1800.0), CureStep(365.0, 3600.0)),
+)
+COLLAR = Collar("C8-16", 8 * INCH, 16 * INCH, 0.003, lap=3 * INCH)
+SIGNED = Premises("P-14", "14 Weaver’s Row", entry=EntryState.SIGNED)
+
+
+def made(where: Site | None = None, **changes: Any) -> WorkSheet:
+    plain = replace(where or site(), premises=(SIGNED,))
+    return design(replace(plain, **changes), TUBES, (RESIN,), (COLLAR,))
+
+
+def value(sheet: WorkSheet, key: str) -> float:
+    figure = sheet.figure(key)
+    assert figure is not None, key
+    assert isinstance(figure.value, float)
+    return figure.value
+
+
+def test_a_plain_lateral_is_lined_with_the_thinnest_tube_that_does() -> None:
+    sheet = made()
+    assert sheet.outcome is Fitness.LINE
+    assert sheet.tube == TUBES[0]
+    assert value(sheet, "wall.installed") >= value(sheet, "wall.required")
+    assert {check.outcome for check in sheet.checks} == {Outcome.MET}
+
+
+@pytest.mark.analytic
+def test_the_figures_by_hand() -> None:
+    sheet = made()
+    lined = (41 + math.hypot(40.6, 4)) / 2 * FOOT
+    cut = lined + 3 * INCH
+    tube = math.pi * (4 * INCH - 0.003) * 0.003 * 0.87 * 1100 * 1.08
+    collar = (math.pi * 8 * INCH + 3 * INCH) * 16 * INCH * 0.003 * 0.87 * 1100 * 1.08
+    mass = tube * cut + collar
+    assert collar / POUND == pytest.approx(2.0, abs=0.05)  # TRADE 9, mark C
+    assert value(sheet, "cut.length") == pytest.approx(cut)
+    assert value(sheet, "wetout.mass") == pytest.approx(mass)
+    assert value(sheet, "wetout.part_a") == pytest.approx(mass * 0.8)
+    assert value(sheet, "wetout.part_b") == pytest.approx(mass * 0.2)
+    assert value(sheet, "wetout.roller_gap") == pytest.approx(0.0068)
+    assert value(sheet, "launch.cable_seated") == pytest.approx(2 * lined)
+    assert value(sheet, "launch.minimum") == pytest.approx((5 * 0.433 + 2) * PSI)
+    assert value(sheet, "launch.usual") == pytest.approx(7 * PSI)
+    assert value(sheet, "steam.hold") == 5400.0
+
+
+@pytest.mark.analytic
+def test_a_step_to_six_inches_thins_the_wall() -> None:
+    # TRADE 11, mark C: 3.0 mm of a 4 in tube is 2.0 mm in 6 in and fails; 4.5 gives 3.0
+    spans = (PipeSpan(20 * FOOT, 41 * FOOT, 6 * INCH),)
+    where = site(seen(ObservationKind.SIZE_CHANGE, 20), lateral=lateral(spans=spans))
+    sheet = made(where)
+    assert sheet.tube == TUBES[1]
+    assert value(sheet, "wall.installed") == pytest.approx(0.003)
+    assert value(sheet, "wall.station") >= 20 * FOOT - 1e-9
+
+
+def test_water_too_deep_for_the_letters() -> None:
+    deep = lateral(tap_depth=40 * FOOT, far_depth=36 * FOOT, water_depth=2 * FOOT)
+    sheet = made(site(lateral=deep))
+    assert sheet.outcome in (Fitness.ASK, Fitness.PREPARE)
+    rules = {reason.rule for reason in sheet.reasons}
+    assert rules & {"pressure window", "tube"}
+
+
+def test_demo_materials_never_enter_a_real_project() -> None:
+    real = Project("real", "Real")
+    demo = replace(RESIN, demo=True)
+    where = replace(site(project=real), premises=(SIGNED,))
+    sheet = design(where, TUBES, (demo,), ())
+    assert sheet.resin is None
+    assert sheet.outcome is Fitness.PREPARE
+    assert sheet.figure("wetout.mass") is None
+    tubes = tuple(replace(tube, demo=True) for tube in TUBES)
+    assert design(where, tubes, (RESIN,), ()).tube is None
+
+
+def test_the_makers_chart_wins() -> None:
+    chart = replace(TUBES[0], chart_mass=0.8 * POUND / FOOT)
+    sheet = design(replace(site(), premises=(SIGNED,)), (chart,), (RESIN,), ())
+    figure = sheet.figure("wetout.mass_per_length")
+    assert figure is not None
+    assert figure.value == pytest.approx(0.8 * POUND / FOOT)
+    assert figure.source.key == "maker"
+
+
+def test_disagreeing_lengths_and_long_laterals_are_reasons() -> None:
+    from drainwright.records.lateral import LengthMeasurement, MeasuringWay
+
+    other = (LengthMeasurement(MeasuringWay.TAPE, 60 * FOOT),)
+    sheet = made(site(lateral=lateral(lengths=other)))
+    assert "length" in {reason.rule for reason in sheet.reasons}
+
+
+def test_a_missing_length_becomes_a_reason_not_an_error() -> None:
+    sheet = made(site(lateral=lateral(lengths=(), cleanout_distance=None), survey=None))
+    assert sheet.outcome is Fitness.PREPARE
+    assert sheet.figures == ()
+
+
+def test_every_figure_names_a_source_and_inputs_their_standing() -> None:
+    sheet = made()
+    keys = [figure.key for figure in sheet.figures]
+    assert len(keys) == len(set(keys))
+    required = sheet.figure("wall.required")
+    assert required is not None
+    names = {entry.name for entry in required.inputs}
+    assert {"ovality", "water above invert", "long-term strength", "cover"} <= names
+    assert all(figure.label for figure in sheet.figures)
