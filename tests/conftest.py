@@ -1,0 +1,22 @@
+"""What holds for every test."""
+
+from __future__ import annotations
+
+import os
+import shutil
+
+import pytest
+from hypothesis import settings
+
+# the same examples at every run, and no fault for a slow machine
+settings.register_profile("drainwright", derandomize=True, deadline=None, database=None)
+settings.load_profile("drainwright")
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """A test marked browser is skipped without Chromium, or fails where REQUIRE_BROWSER is set."""
+    if item.get_closest_marker("browser") is None or shutil.which("chromium"):
+        return
+    if os.environ.get("REQUIRE_BROWSER"):
+        pytest.fail("REQUIRE_BROWSER is set and there is no chromium", pytrace=False)
+    pytest.skip("no chromium")

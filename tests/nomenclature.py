@@ -1,0 +1,111 @@
+"""``docs/nomenclature.csv``: every term and symbol, once, with unit and meaning.
+
+Columns: term, symbol, unit, meaning, used in. ``used in`` lists the engineering
+modules that use the term, or nothing for a term of the trade that no public
+name carries. ``python -m tests.nomenclature`` (part of ``make docs``) adds the
+rows that are missing, with unit and meaning from the docstring and the symbol left
+to a person, takes modules away that no longer use a term, and sorts.
+"""
+
+from __future__ import annotations
+
+import csv
+import inspect
+import io
+import os
+import tempfile
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from tests.engineering_names import PACKAGE, Entry, entries, fields, functions, results, sections
+
+FILE = Path(__file__).resolve().parent.parent / "docs" / "nomenclature.csv"
+HEADER = ["term", "symbol", "unit", "meaning", "used in"]
+
+
+@dataclass(frozen=True)
+class Term:
+    """One row; ``unit`` holds alternatives as ``Pa or 1`` where a term needs them."""
+
+    term: str
+    symbol: str
+    unit: str
+    meaning: str
+    used: frozenset[str]
+
+    def line(self) -> str:
+        """The row as it stands in the file."""
+        text = io.StringIO()
+        cells = [self.term, self.symbol, self.unit, self.meaning, " ".join(sorted(self.used))]
+        csv.writer(text, lineterminator="").writerow(cells)
+        return text.getvalue()
+
+
+def read(text: str) -> list[Term]:
+    """The rows of the file."""
+    rows = list(csv.reader(io.StringIO(text)))
+    if rows[0] != HEADER or any(len(row) != len(HEADER) for row in rows):
+        message = f"{FILE.name} has five columns: {','.join(HEADER)}"
+        raise ValueError(message)
+    return [
+        Term(term, symbol, unit, meaning, frozenset(used.split()))
+        for term, symbol, unit, meaning, used in rows[1:]
+    ]
+
+
+def text_of(terms: list[Term]) -> str:
+    """The file, sorted without regard to case."""
+    ordered = sorted(terms, key=lambda term: (term.term.lower(), term.term))
+    return "\n".join([",".join(HEADER), *(term.line() for term in ordered)]) + "\n"
+
+
+def public() -> list[Term]:
+    """Every parameter and result field of the engineering floor, one row for each use."""
+    found: list[Term] = []
+    for function in functions():
+        told = entries(sections(function).get("Parameters", ""))
+        found += _terms(list(inspect.signature(function).parameters), told, function.__module__)
+    for kind in results():
+        titles = sections(kind)
+        told = entries(titles.get("Attributes", titles.get("Parameters", "")))
+        found += _terms(fields(kind), told, kind.__module__)
+    return found
+
+
+def _terms(names: list[str], told: list[Entry], module: str) -> list[Term]:
+    by_name = {entry.name: entry for entry in told}
+    used = frozenset({module.removeprefix(PACKAGE + ".")})
+    rows = []
+    for name in names:
+        entry = by_name.get(name, Entry(name, "", ""))
+        unit = entry.unit or ""
+        meaning = " ".join(entry.text.replace(f"[{unit}]", "").replace("[-]", "").split())
+        rows.append(Term(name, "", unit, meaning.partition(". ")[0].rstrip(" ."), used))
+    return rows
+
+
+def completed(kept: list[Term], names: list[Term]) -> list[Term]:
+    """The rows as they should stand: uses brought up to date, missing rows added."""
+    rows = {term.term: replace(term, used=frozenset()) for term in kept}
+    for name in names:
+        row = rows.setdefault(name.term, name)
+        units = row.unit.split(" or ") if row.unit else []
+        if name.unit and name.unit not in units:
+            units.append(name.unit)
+        rows[name.term] = replace(row, unit=" or ".join(units), used=row.used | name.used)
+    gone = {term.term for term in kept if term.used and not rows[term.term].used}
+    return [row for term, row in rows.items() if term not in gone]
+
+
+def main() -> None:
+    """Bring the file up to date in one step."""
+    text = text_of(completed(read(FILE.read_text("utf-8")), public()))
+    handle, name = tempfile.mkstemp(dir=FILE.parent, suffix=".csv")
+    with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+        file.write(text)
+    Path(name).chmod(0o644)
+    Path(name).replace(FILE)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,74 @@
+"""Write ``docs/checks/``: run the tests that compare with a source and print their rows.
+
+``python -m tests.write_checks FOLDER`` (``make checks``).
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from tests.check_rows import FOLDER, Row
+
+ROOT = Path(__file__).resolve().parent.parent
+HEAD = """# Checks: {subject}
+
+Written by `make checks` from the tests; do not edit.
+S: read in the named source. S2: read in a second-hand copy of it. M: from memory.
+C: computed from a stated formula, good against regressions, never validation.
+P: practice of the trade.
+
+| check | published | ours | difference | tolerance | unit | source | mark | note |
+|---|---|---|---|---|---|---|---|---|
+"""
+
+
+def collect() -> list[Row]:
+    """Run the tests in one process, so that the rows come in their order."""
+    with tempfile.TemporaryDirectory() as folder:
+        command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+        command += ["-m", "published or analytic or independent", "tests"]
+        done = subprocess.run(command, cwd=ROOT, env=os.environ | {FOLDER: folder}, check=False)
+        if done.returncode not in {0, 5}:
+            sys.exit(done.returncode)
+        rows = Path(folder) / "rows.jsonl"
+        if not rows.exists():
+            return []
+        return [Row(**json.loads(line)) for line in rows.read_text("utf-8").splitlines()]
+
+
+def cell(text: str) -> str:
+    """Text that stays inside its cell."""
+    return " ".join(text.split()).replace("|", "\\|")
+
+
+def line(row: Row) -> str:
+    """One row of the table; a difference below the seventh digit is rounding."""
+    noise = 1e-7 * max(abs(row.ours), row.tolerance)
+    difference = 0.0 if abs(row.difference) < noise else row.difference
+    agreed = "" if row.agrees else "**does not reproduce.** "
+    cells = [row.name, row.published, f"{row.ours:.6g}", f"{difference:.2g}"]
+    cells += [f"{row.tolerance:.2g}", row.unit, row.source, row.mark, agreed + row.note]
+    return "| " + " | ".join(cell(text) for text in cells) + " |\n"
+
+
+def write(rows: list[Row], folder: Path) -> None:
+    """One page a subject; pages without rows go away."""
+    folder.mkdir(parents=True, exist_ok=True)
+    pages: dict[str, str] = {}
+    for row in dict.fromkeys(rows):
+        head = HEAD.format(subject=row.subject)
+        pages[row.subject] = pages.get(row.subject, head) + line(row)
+    for page in folder.glob("*.md"):
+        if page.stem not in pages:
+            page.unlink()
+    for subject, text in pages.items():
+        (folder / f"{subject}.md").write_text(text, encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    write(collect(), Path(sys.argv[1]))
