@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from drainwright.errors import NotFoundError
 from drainwright.planning.site import Site
 from drainwright.records.lateral import Lateral
-from drainwright.records.material import Resin, Tube
+from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
 from drainwright.records.rig import Rig
 from drainwright.records.specification import Specification, default_specification
 from drainwright.records.survey import Survey, SurveyMethod, SurveyPurpose
 from drainwright.records.work_sheet import DocumentRef
-from drainwright.storage.protocol import Filters, ReadSession, Stored
+from drainwright.storage.protocol import Filters, ReadSession, Record, Stored
 
 _FOR_PLANNING = (SurveyPurpose.PLANNING, SurveyPurpose.PRE_LINING, SurveyPurpose.OTHER)
 
@@ -28,6 +28,7 @@ class Gathered:
     site: Site
     tubes: tuple[Tube, ...]
     resins: tuple[Resin, ...]
+    collars: tuple[Collar, ...]
     revisions: tuple[DocumentRef, ...]
 
 
@@ -41,6 +42,7 @@ class Gatherer:
         self._specification = self._one(Specification)
         self._tubes = tuple(session.every(project, Tube))
         self._resins = tuple(session.every(project, Resin))
+        self._collars = tuple(session.every(project, Collar))
         self._rigs = tuple(session.every(project, Rig))
         self._neighbors: dict[str, tuple[Lateral, ...]] = {}
 
@@ -73,18 +75,21 @@ class Gatherer:
             rig=rig.record if rig else None,
             today=self._today,
         )
-        used = [self._project, self._specification, segment, lateral, *surveys[-1:], rig]
+        used: list[Stored[Record] | None] = [self._project, self._specification, segment, lateral]
+        used += [*surveys[-1:], rig]
         revisions = tuple(_reference(stored) for stored in used if stored is not None)
         return Gathered(
             site,
             tuple(stored.record for stored in self._tubes),
             tuple(stored.record for stored in self._resins),
+            tuple(stored.record for stored in self._collars),
             revisions,
         )
 
     def material_revisions(self, tube: Tube | None, resin: Resin | None) -> Iterator[DocumentRef]:
         """The revisions of the chosen tube and resin."""
-        for stored in (*self._tubes, *self._resins):
+        materials: tuple[Stored[Record], ...] = (*self._tubes, *self._resins)
+        for stored in materials:
             if stored.record in (tube, resin):
                 yield _reference(stored)
 
@@ -114,9 +119,11 @@ class Gatherer:
                 continue
 
     def _rig(self, lateral: Lateral) -> Stored[Rig] | None:
-        named = [stored for stored in self._rigs if stored.record.key == lateral.rig]
-        return (named or list(self._rigs) or [None])[0] if named or len(self._rigs) == 1 else None
+        for stored in self._rigs:
+            if stored.record.key == lateral.rig:
+                return stored
+        return self._rigs[0] if len(self._rigs) == 1 and not lateral.rig else None
 
 
-def _reference(stored: Stored[object]) -> DocumentRef:  # type: ignore[type-var]
+def _reference(stored: Stored[Record]) -> DocumentRef:
     return DocumentRef(type(stored.record).__name__, stored.key, stored.revision.number)

@@ -9,7 +9,7 @@ from typing import Any
 
 from drainwright.errors import Fault, InputError
 from drainwright.records.lateral import Lateral
-from drainwright.records.material import Resin, Tube
+from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
 from drainwright.records.rig import Rig
@@ -33,7 +33,7 @@ class Index:
 
     def words(self, key: str) -> set[str]:
         """The folded words the document is found by."""
-        return index_words(key, (*self.texts, self.segment, self.street))
+        return index_words((key, *self.texts, self.segment, self.street))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +108,7 @@ _ALL = (
     Kind("survey", Survey, _survey),
     Kind("tube", Tube, _nothing),
     Kind("resin", Resin, _nothing),
+    Kind("collar", Collar, _nothing),
     Kind("rig", Rig, _nothing),
     Kind("work_sheet", WorkSheet, _work_sheet, lambda sheet: str(sheet.lateral.key)),
 )

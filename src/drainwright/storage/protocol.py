@@ -14,7 +14,7 @@ from enum import StrEnum
 from typing import Generic, Protocol, TypeVar
 
 from drainwright.records.lateral import Lateral
-from drainwright.records.material import Resin, Tube
+from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
 from drainwright.records.rig import Rig
@@ -31,6 +31,7 @@ Record = (
     | Survey
     | Tube
     | Resin
+    | Collar
     | Rig
     | WorkSheet
 )

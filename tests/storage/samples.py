@@ -1,0 +1,122 @@
+"""Records for storage tests, and short ways to write them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from contextlib import AbstractContextManager
+from typing import Any
+
+from drainwright.checks import at_least, not_assessed
+from drainwright.records.lateral import AddressProof, Lateral, LengthMeasurement, MeasuringWay
+from drainwright.records.material import Collar, CureStep, GelTime, Resin, Tube
+from drainwright.records.premises import EntryState, Premises
+from drainwright.records.project import MainLining, MainSegment, Project
+from drainwright.records.rig import Gauge, Rig, TubeCapacity
+from drainwright.records.specification import default_specification
+from drainwright.records.standing import Knowledge, Standing
+from drainwright.records.survey import Observation, ObservationKind, Survey, SurveyMethod
+from drainwright.records.work_sheet import (
+    DocumentRef,
+    Figure,
+    FigureInput,
+    Fitness,
+    Reason,
+    WorkSheet,
+)
+from drainwright.sources import cite
+from drainwright.storage import RecordStore, WriteSession
+
+NOON = dt.datetime(2026, 5, 4, 12, 0, tzinfo=dt.UTC)
+
+
+def hours(number: float) -> dt.datetime:
+    """A time so many hours after noon."""
+    return NOON + dt.timedelta(hours=number)
+
+
+def writing(
+    store: RecordStore, at: dt.datetime = NOON, by: str = "Ann", reason: str = "survey read"
+) -> AbstractContextManager[WriteSession]:
+    """A transaction with a usual stamp."""
+    return store.write(by=by, at=at, origin="list.csv", reason=reason)
+
+
+def project(key: str = "oak", **fields: Any) -> Project:
+    """A project."""
+    return Project(key=key, name=f"Project {key}", **fields)
+
+
+def lateral(key: str, **fields: Any) -> Lateral:
+    """A lateral with only what it must have."""
+    usual: dict[str, Any] = {"key": key, "segment": "S-1", "tap_distance": 31.5}
+    return Lateral(**(usual | fields))
+
+
+def survey(of: str, day: int = 1, **fields: Any) -> Survey:
+    """A survey of a lateral on a day of April 2026."""
+    usual: dict[str, Any] = {
+        "lateral": of,
+        "date": dt.date(2026, 4, day),
+        "time": dt.time(9, 30),
+        "method": SurveyMethod.MAIN,
+        "direction": "up",
+    }
+    return Survey(**(usual | fields))
+
+
+def work_sheet(of: Lateral, outcome: Fitness = Fitness.LINE) -> WorkSheet:
+    """A work sheet that uses every kind of field."""
+    thick = at_least("stiffness", 1.25, 0.641, "pressure", cite("najafi", "p. 111"))
+    return WorkSheet(
+        project=project(),
+        segment=MainSegment("S-1", "MH 1", "MH 2", 0.2, 91.4),
+        lateral=of,
+        survey=survey(of.key),
+        tube=Tube("T-4", 0.1016, 0.003),
+        resin=None,
+        specification=default_specification(),
+        outcome=outcome,
+        reasons=(Reason(Fitness.PREPARE, "roots", "cut the roots", cite("practice"), 3.2, 0),),
+        figures=(
+            Figure(
+                "wall", "wall", 0.1 + 0.2, "wall", "larger of both", cite("astm-f1216", "X1.1"),
+                (FigureInput("depth", 2.44, "length", Knowledge.MEASURED),),
+            ),
+            Figure("rule", "governing", "12", "", "the larger one", cite("astm-f1216")),
+        ),
+        checks=(thick, not_assessed("tightness", "time", cite("memory"), "no test yet")),
+        cautions=("Steam burns.",),
+        made_from=(DocumentRef("lateral", of.key, 1),),
+        issued_at=dt.datetime(2026, 5, 4, 7, tzinfo=dt.timezone(dt.timedelta(hours=-5))),
+        issued_by="Ann",
+    )  # fmt: skip
+
+
+ODD = 'Élm “ß” \x00 \u2028 𝛑 \\ " 50 %'
+"""Text that databases, JSON and formats stumble over."""
+
+ONE_OF_EACH = (
+    project(elevation=0.1 + 0.2),
+    default_specification(),
+    MainSegment(
+        "S-1", "MH 1", "MH 2", 0.2, 91.44, lining=MainLining.BEFORE, liner_wall=0.0045,
+        joints=(1.1, 2.2), geometry=((1e-300, -0.0), (4.9e6, 5.1e5)),
+        standing={"length": Standing(Knowledge.MEASURED, "Ann", dt.date(2026, 4, 1))},
+    ),
+    Premises("P-1", ODD, entry=EntryState.SIGNED, entry_on=dt.date(2026, 4, 2)),
+    lateral(
+        "L-1", remark=ODD, lengths=(LengthMeasurement(MeasuringWay.SONDE, 12.3, rise=1.0),),
+        proof=AddressProof("dye", "Ann", dt.date(2026, 4, 1)), in_use=False,
+        premises=("P-1", "P-2"),
+    ),
+    survey(
+        "L-1", header={"AAA": "", "ABF": ODD}, columns=("A", "I"), header_lines=(("AAA", "AAB"),),
+        observations=(Observation(ObservationKind.ROOTS, 3.2, 0.3, "share", raw={"A": ""}),),
+    ),
+    Tube("T-4", 0.1016, 0.003, void_fraction=0.87),
+    Resin("R-1", gel_times=(GelTime(293.15, 1800.0),), schedule=(CureStep(355.0, 3600.0),),
+          kinetics={"a": 1.5e-7}),
+    Collar("C8-16", 0.2032, 0.4064, 0.003, lap=0.0762),
+    Rig("G-1", capacities=(TubeCapacity(0.1, 0.003, 30.0),), gauges=(Gauge("g", "pressure"),)),
+    work_sheet(lateral("L-1")),
+)  # fmt: skip
