@@ -20,6 +20,7 @@ from drainwright.drawing.profile import (
     ProfileInput,
     Riser,
     Station,
+    Strip,
 )
 from drainwright.drawing.symbols import SYMBOLS
 from drainwright.units import FOOT, INCH
@@ -88,6 +89,25 @@ def crowded(count: int, length: float) -> ProfileInput:
     host = [HostSpan(0.0, length, 4 * INCH)]
     return plain_profile(
         length=length, host=host, observations=flags, liner=None, cleanout=None, property_line=None
+    )
+
+
+def with_strips() -> ProfileInput:
+    """The plain profile with a temperature and its band, and a pressure."""
+    hot = [(0.0, 350.0), (6.0, 358.0), (12.1, 366.0)]
+    return plain_profile(
+        strips=[
+            Strip(
+                "wall, coldest side",
+                "temperature",
+                hot,
+                [(d, value - 4.0) for d, value in hot],
+                [(d, value + 3.0) for d, value in hot],
+                limit=355.0,
+                limit_text="at least",
+            ),
+            Strip("head of water", "pressure", [(0.0, 12e3), (12.1, 8e3)]),
+        ]
     )
 
 

@@ -23,13 +23,14 @@ from drainwright.drawing.profile import (
     ProfileInput,
     ProfileOptions,
     ProfileSvg,
+    Strip,
     draw_profile,
 )
 from drainwright.drawing.section import Section
 from drainwright.drawing.svg import Box
 from drainwright.errors import InputError
 from drainwright.units import FOOT, UnitSystem
-from tests.drawing.profiles import crowded, plain_profile, profiles, steep_profile
+from tests.drawing.profiles import crowded, plain_profile, profiles, steep_profile, with_strips
 
 PINNED = Path(__file__).parent / "pinned"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -285,6 +286,26 @@ def test_collar_riser_belly_branch_and_steps_are_drawn() -> None:
 
 
 @pytest.mark.analytic
+def test_a_strip_has_its_own_scale_in_the_readers_unit() -> None:
+    drawn = draw_profile(with_strips(), SI, ProfileOptions(height=680))
+    assert overlapping(drawn) == []
+    curve = next(one for one in of_class(drawn, "dw-curve"))
+    pairs = re.findall(r"(-?[\d.]+) (-?[\d.]+)", curve.get("d", ""))
+    points = [(float(x), float(y)) for x, y in pairs]
+    scale = drawn.layout.distances
+    assert points[1][0] == pytest.approx(scale.zero + 6.0 * scale.per_unit, abs=0.11)
+    labels = {
+        box.text: (box.top + box.bottom) / 2
+        for box in drawn.layout.texts
+        if box.top > points[-1][1] - 30 and box.right < scale.zero and box.text.isdigit()
+    }
+    per_kelvin = (labels["90"] - labels["80"]) / 10
+    assert (points[2][1] - points[0][1]) / 16.0 == pytest.approx(per_kelvin, rel=0.02)
+    assert "at least 82 °C" in texts(drawn)
+    assert "at least 179 °F" in texts(draw_profile(with_strips(), US, ProfileOptions(height=680)))
+
+
+@pytest.mark.analytic
 def test_a_belly_lies_its_depth_below_the_straight_line() -> None:
     lateral = plain_profile(
         invert=[(0.0, 3.0), (10.0, 2.0)], ground=[], bellies=[Belly(4.0, 6.0, 0.08)]
@@ -309,6 +330,9 @@ def test_a_belly_lies_its_depth_below_the_straight_line() -> None:
         {"liner": LinerDrawing(0.0, math.inf)},
         {"ground": [(0.0, math.nan)]},
         {"joints": 0.0},
+        {"strips": [Strip("t", "temperature", [])]},
+        {"strips": [Strip("t", "never", [(0.0, 1.0)])]},
+        {"strips": [Strip("t", "temperature", [(0.0, math.nan)])]},
     ],
 )
 def test_what_cannot_be_drawn_is_refused_by_name(changes: dict[str, object]) -> None:

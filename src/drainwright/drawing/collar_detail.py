@@ -61,7 +61,8 @@ def collar_text(collar: CollarDrawing, system: UnitSystem) -> str:
 
 
 def _hatch(sheet: Sheet) -> str:
-    lines = f'<path class="dw-collar-hatch" d="M0 7L7 0" fill="none" stroke="{INK}" stroke-width="0.7"/>'
+    stroke = f'fill="none" stroke="{INK}" stroke-width="0.7"'
+    lines = f'<path class="dw-collar-hatch" d="M0 7L7 0" {stroke}/>'
     return sheet.pattern("collar", 7.0, 7.0, lines)
 
 

@@ -30,10 +30,12 @@ from drainwright.drawing.profile_input import (
     ProfileOptions,
     Riser,
     Station,
+    Strip,
     check_input,
 )
 from drainwright.drawing.scale import Linear
 from drainwright.drawing.section import LEAST_SPAN, Frame, Section, Space, fit
+from drainwright.drawing.strips import HEIGHT, draw_strips
 from drainwright.drawing.svg import GRAPHITE, PALE, Box, Role, Sheet, number
 from drainwright.drawing.symbols import CELL, STROKE, symbol
 from drainwright.units import UnitSystem, show
@@ -55,6 +57,7 @@ __all__ = [
     "ProfileSvg",
     "Riser",
     "Station",
+    "Strip",
     "draw_profile",
 ]
 
@@ -153,6 +156,7 @@ def _frame(
     rows = profile_measures.rows_for(given.liner is not None, gap, bool(given.stations))
     below = max(rows.height, profile_measures.COLLAR_HEIGHT if given.collar else 0.0)
     top = 6 + max(flags.height, 22.0) + 12
+    below += HEIGHT * len(given.strips)
     space = Space(_LEFT, top, sheet.width - _RIGHT, sheet.height - below)
     foot = 26.0 if given.property_line is not None else 10.0
     frame = fit(section, space, foot)
@@ -175,9 +179,11 @@ def _draw(sheet: Sheet, frame: Frame, rows: profile_measures.Rows, system: UnitS
     profile_pipe.draw_bellies(sheet, frame)
     profile_pipe.draw_branches(sheet, frame)
     _draw_main_label(sheet, frame, system)
-    profile_measures.draw_measures(sheet, frame, rows, system)
+    draw_strips(sheet, frame, tuple(given.strips), frame.space.bottom, system)
+    bottom = frame.space.bottom + HEIGHT * len(given.strips)
+    profile_measures.draw_measures(sheet, frame, rows, bottom, system)
     if given.collar is not None:
-        draw_collar_detail(sheet, given.collar, frame.space.bottom + 4, system)
+        draw_collar_detail(sheet, given.collar, bottom + 4, system)
 
 
 def _marks(given: ProfileInput, system: UnitSystem) -> Iterator[_Mark]:

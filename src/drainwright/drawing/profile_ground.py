@@ -163,7 +163,8 @@ def water_lines(frame: Frame, system: UnitSystem) -> list[str]:
     given, section = frame.section.given, frame.section
     lines = [water_text(frame, system)]
     place = max(given.water)[0]
-    if abs(section.ground_at(place) - section.ground_at(section.end)) > 0.05:
+    slope = section.ground_at(place) - section.ground_at(section.end)
+    if len(given.water) == 1 and abs(slope) > 0.05:
         at = "the tap" if abs(place) < 0.1 else show(place, "length", system).text
         lines.append(f"at {at}")
     return [*lines, "(assumed)"] if given.water_assumed else lines

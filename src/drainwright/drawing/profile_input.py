@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from drainwright.errors import Fault, raise_if_any
+from drainwright.units import KINDS
 
 Points = Sequence[tuple[float, float]]
 
@@ -142,6 +143,23 @@ class Station:
 
 
 @dataclass(frozen=True, slots=True)
+class Strip:
+    """A quantity along the pipe, drawn below the section on a scale of its own.
+
+    `kind` is one of `units.KINDS`, `values` are (distance, value) in SI; `low` and `high` bound
+    its band, `limit` is a value to hold, named by `limit_text`.
+    """
+
+    name: str
+    kind: str
+    values: Points
+    low: Points = ()
+    high: Points = ()
+    limit: float | None = None
+    limit_text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class ProfileInput:
     """Everything on the profile of one lateral, in SI.
 
@@ -181,6 +199,7 @@ class ProfileInput:
     riser: Riser | None = None
     bellies: Sequence[Belly] = ()
     stations: Sequence[Station] = ()
+    strips: Sequence[Strip] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +244,8 @@ def _faults(given: ProfileInput) -> Iterator[Fault]:
     for _, level in given.ground:
         if not math.isfinite(level):
             yield Fault("ground", "is not a finite number", level, "m")
+    for strip in given.strips:
+        yield from _strip_faults(strip)
     if given.assumed_depth is not None:
         yield from _range("assumed_depth", given.assumed_depth, 0.0, DEEPEST)
     for name, value in _sizes(given):
@@ -233,6 +254,19 @@ def _faults(given: ProfileInput) -> Iterator[Fault]:
         yield from _range("host diameter", span.diameter, 0.02, 3.0)
     if isinstance(given.joints, float | int):
         yield from _range("joints", float(given.joints), 0.1, LONGEST)
+
+
+def _strip_faults(strip: Strip) -> Iterator[Fault]:
+    if strip.kind not in KINDS:
+        yield Fault("strip", f"“{strip.kind}” is not a kind of number", strip.kind)
+    if not strip.values:
+        yield Fault("strip", "needs at least one value")
+    if len(strip.low) != len(strip.high):
+        yield Fault("strip", "needs as many low as high values")
+    for distance, value in (*strip.values, *strip.low, *strip.high, (0.0, strip.limit or 0.0)):
+        yield from _range("strip", distance, -5.0, LONGEST)
+        if not math.isfinite(value):
+            yield Fault("strip", "is not a finite number", value)
 
 
 def _range(name: str, value: float, low: float, high: float, unit: str = "m") -> Iterator[Fault]:

@@ -67,9 +67,9 @@ def unlined_gap(frame: Frame) -> tuple[float, float] | None:
     return given.liner.end, given.cleanout.distance
 
 
-def draw_measures(sheet: Sheet, frame: Frame, rows: Rows, system: UnitSystem) -> None:
-    """All rows below the section."""
-    y = frame.space.bottom + 6
+def draw_measures(sheet: Sheet, frame: Frame, rows: Rows, top: float, system: UnitSystem) -> None:
+    """All rows below the section and its strips, from `top` on."""
+    y = top + 6
     liner = frame.section.given.liner
     if liner is not None:
         text = lined_text(frame, system)

@@ -10,6 +10,7 @@ from drainwright.units import UnitSystem, from_si, kind_unit, to_si
 # step between labels: step between the smallest ticks, in the reader's unit
 _STEPS = {
     0.1: 0.05, 0.2: 0.1, 0.5: 0.1, 1: 0.25, 2: 0.5, 5: 1, 10: 1, 20: 5, 50: 10, 100: 10,
+    200: 50, 500: 100, 1000: 100,
 }  # fmt: skip
 
 
@@ -67,15 +68,21 @@ class Tick:
 
 
 def ticks(
-    low: float, high: float, per_meter: float, system: UnitSystem, least: float
+    low: float,
+    high: float,
+    per_si: float,
+    system: UnitSystem,
+    least: float,
+    *,
+    kind: str = "length",
 ) -> list[Tick]:
-    """Ticks from `low` to `high` [m] at round numbers of the reader's unit.
+    """Ticks from `low` to `high` [SI unit of `kind`] at round numbers of the reader's unit.
 
-    Labels stand at least `least` units of the drawing apart at `per_meter` units per meter,
+    Labels stand at least `least` units of the drawing apart at `per_si` units per SI unit,
     small ticks at least 5.
     """
-    unit = kind_unit("length", system)
-    per_unit = per_meter * to_si(1.0, unit)
+    unit = kind_unit(kind, system)
+    per_unit = per_si * (to_si(1.0, unit) - to_si(0.0, unit))
     step = next((step for step in _STEPS if step * per_unit >= least), max(_STEPS))
     small = _STEPS[step]
     if small * per_unit < 5:
