@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import typer
 
+from drainwright.cli import projects
 from drainwright.cli.calc import calc
 
 app = typer.Typer(
@@ -13,7 +14,13 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+app.command("new")(projects.new)
+app.command("list")(projects.list_)
+app.command("show")(projects.show)
+app.command("plan")(projects.plan)
+app.command("sheet")(projects.sheet)
 app.command("calc")(calc)
+app.command("demo")(projects.demo)
 
 
 @app.callback()

@@ -20,7 +20,7 @@ def create(location: str) -> Iterator[RecordStore]:
     """A store, made if it is not there yet, closed at the end."""
     from drainwright.storage import open_store
 
-    store = open_store(location)
+    store = open_store(location, create=True)
     try:
         yield store
     finally:
@@ -35,8 +35,13 @@ def existing(location: str, project: str = "") -> Iterator[tuple[RecordStore, Pr
     """
     if _is_file(location) and not Path(location).is_file():
         raise NotFoundError(f"there is no store at {location}; `drainwright new` makes one")
-    with create(location) as store:
+    from drainwright.storage import open_store
+
+    store = open_store(location)
+    try:
         yield store, _choose(store, project)
+    finally:
+        store.close()
 
 
 def _choose(store: RecordStore, key: str) -> Project:
