@@ -292,6 +292,6 @@ def _bellies(site: Site) -> Iterator[Belly]:
 
 def _stations(plan: WorkSheet) -> Iterator[Station]:
     """The station that governs the wall, where the plan gives its distance."""
-    at = _value(plan, "wall.station_distance")
+    at = _value(plan, "wall.station")
     if at is not None:
         yield Station(at, "wall governs", governing=True)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from drainwright.checks import Check, Outcome
 from drainwright.records.work_sheet import Figure
 
-HIDDEN = frozenset({"launch.thrust", "wall.close_fit_pressure"})
+HIDDEN = re.compile(r"^(launch\.thrust|wall\.close_fit_pressure|wall\.by_.*|sensitivity\..*)$")
 NOT_FOR_CREWS = re.compile(r"\bthrust\b|\bDR\b|\bSDR\b|\bGlock\b|\bclose[- ]fit\b", re.IGNORECASE)
 
 # the groups of a column, in order; a group is what stands before the dot of a figure's key
@@ -69,7 +69,7 @@ def for_crew(figures: Iterable[Figure]) -> tuple[Figure, ...]:
     return tuple(
         figure
         for figure in figures
-        if figure.key not in HIDDEN
+        if not HIDDEN.match(figure.key)
         and not NOT_FOR_CREWS.search(f"{figure.label} {figure.source.source.title}")
         and not (isinstance(figure.value, str) and NOT_FOR_CREWS.search(figure.value))
     )

@@ -8,7 +8,14 @@ from drainwright.checks import Check, Outcome
 from drainwright.papers.columns import Laid, group_rows, lay_columns
 from drainwright.papers.crew_words import NOT_FOR_CREWS, checks_for_crew, for_crew, grouped
 from drainwright.papers.paper import Data, make_pdf
-from drainwright.papers.sheet_head import head_data, profile_data, refuse_demo_resin, timestamp
+from drainwright.papers.sheet_head import (
+    OUTCOMES,
+    lateral_head,
+    outcome_data,
+    refuse_demo_resin,
+    sheet_profile_data,
+    subject_of,
+)
 from drainwright.papers.shown import (
     UNKNOWN,
     SourceList,
@@ -32,12 +39,6 @@ REASON_LINES = 15
 REASON_LETTERS = 34
 _UNSURE = (Knowledge.ASSUMED, Knowledge.MEMORY)
 _OUTCOME = {Outcome.MET: "met", Outcome.NOT_MET: "not", Outcome.NOT_ASSESSED: "open"}
-_CODE = {
-    Fitness.LINE: "line",
-    Fitness.PREPARE: "prepare",
-    Fitness.ASK: "ask",
-    Fitness.STOP: "stop",
-}
 
 
 def work_sheet_pdf(sheet: WorkSheet, *, revision: int, system: UnitSystem | None = None) -> bytes:
@@ -48,14 +49,14 @@ def work_sheet_pdf(sheet: WorkSheet, *, revision: int, system: UnitSystem | None
     """
     refuse_demo_resin(sheet)
     data = work_sheet_data(sheet, revision, system or sheet.project.units)
-    return make_pdf("work_sheet", data, timestamp(sheet))
+    return make_pdf("work_sheet", data, subject_of(sheet, revision).issue.timestamp)
 
 
 def work_sheet_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict[str, Data]:
     """Everything the template prints, as texts."""
     sources = SourceList()
     stop = sheet.outcome is Fitness.STOP
-    profile = profile_data(sheet, system)
+    profile = sheet_profile_data(sheet, system)
     reasons = [_reason(reason, system, sources) for reason in sheet.reasons]
     shown = () if stop else tuple(checks_for_crew(sheet.checks))
     failed = [check for check in shown if check.outcome is Outcome.NOT_MET]
@@ -67,7 +68,8 @@ def work_sheet_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict
     assumptions = [] if stop else _assumptions(for_crew(sheet.figures), system)
     overleaf = len(reasons) + len(checks) + len(assumptions) + 3 * len(laid.beyond)
     return {
-        **head_data(sheet, revision, system, "Work sheet"),
+        **lateral_head(subject_of(sheet, revision), system, "Work sheet"),
+        "outcome": outcome_data(sheet.outcome),
         "profile": profile,
         "stop": stop,
         "summary": _summary(sheet),
@@ -126,7 +128,7 @@ def _lay(
 
 def _reason(reason: Reason, system: UnitSystem, sources: SourceList) -> Data:
     return {
-        "code": _CODE[reason.outcome],
+        "code": OUTCOMES[reason.outcome][0],
         "outcome": str(reason.outcome),
         "at": distance_text(reason.distance, system),
         "words": reason.words,
