@@ -70,6 +70,7 @@ checks: setup
 	$(BIN)/python -m tests.write_checks docs/checks
 
 docs: checks
+	$(BIN)/python -m tests.nomenclature
 
 bench: setup
 	@if test -f benchmarks/run.py; then $(BIN)/python benchmarks/run.py; \

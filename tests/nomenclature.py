@@ -3,8 +3,9 @@
 Columns: term, symbol, unit, meaning, used in. ``used in`` lists the engineering
 modules that use the term, or nothing for a term of the trade that no public
 name carries. ``python -m tests.nomenclature`` (part of ``make docs``) adds the
-rows that are missing, with unit and meaning from the docstring and the symbol left
-to a person, takes modules away that no longer use a term, and sorts.
+rows that are missing, with what the docstring says, takes modules away that no longer
+use a term, and sorts; a person then reads the new rows over. It never rewrites the
+symbol or the meaning of a row that is there.
 """
 
 from __future__ import annotations
@@ -13,13 +14,25 @@ import csv
 import inspect
 import io
 import os
+import re
 import tempfile
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tests.engineering_names import PACKAGE, Entry, entries, fields, functions, results, sections
+from tests.engineering_names import (
+    PACKAGE,
+    UNIT,
+    Entry,
+    entries,
+    fields,
+    functions,
+    results,
+    sections,
+)
 
 FILE = Path(__file__).resolve().parent.parent / "docs" / "nomenclature.csv"
+# "Wall of the liner, t", "Buoyancy factor, R_w": how docstrings name the symbol
+SYMBOL = re.compile(r", ((?:[A-Za-z]|phi|nu|alpha|rho|lambda|eta|zeta|sigma)(?:_\w+)?'?)$")
 HEADER = ["term", "symbol", "unit", "meaning", "used in"]
 
 
@@ -59,6 +72,11 @@ def text_of(terms: list[Term]) -> str:
     return "\n".join([",".join(HEADER), *(term.line() for term in ordered)]) + "\n"
 
 
+def units(text: str | None) -> list[str]:
+    """The alternatives of a unit cell, or of a docstring's brackets."""
+    return [unit.strip() for unit in re.split(r", | or ", text or "") if unit.strip()]
+
+
 def public() -> list[Term]:
     """Every parameter and result field of the engineering floor, one row for each use."""
     found: list[Term] = []
@@ -78,21 +96,27 @@ def _terms(names: list[str], told: list[Entry], module: str) -> list[Term]:
     rows = []
     for name in names:
         entry = by_name.get(name, Entry(name, "", ""))
-        unit = entry.unit or ""
-        meaning = " ".join(entry.text.replace(f"[{unit}]", "").replace("[-]", "").split())
-        rows.append(Term(name, "", unit, meaning.partition(". ")[0].rstrip(" ."), used))
+        sentence = " ".join(UNIT.sub("", entry.text).split()).partition(". ")[0].rstrip(" .")
+        told_symbol = SYMBOL.search(sentence)
+        symbol = told_symbol[1] if told_symbol else ""
+        meaning = SYMBOL.sub("", sentence).replace(" ,", ",").replace(" ;", ";")
+        rows.append(Term(name, symbol, " or ".join(units(entry.unit)), meaning, used))
     return rows
 
 
 def completed(kept: list[Term], names: list[Term]) -> list[Term]:
     """The rows as they should stand: uses brought up to date, missing rows added."""
+    written = {term.term for term in kept}
     rows = {term.term: replace(term, used=frozenset()) for term in kept}
     for name in names:
         row = rows.setdefault(name.term, name)
-        units = row.unit.split(" or ") if row.unit else []
-        if name.unit and name.unit not in units:
-            units.append(name.unit)
-        rows[name.term] = replace(row, unit=" or ".join(units), used=row.used | name.used)
+        every = dict.fromkeys(units(row.unit) + units(name.unit))
+        rows[name.term] = replace(
+            row,
+            symbol=row.symbol if row.term in written else row.symbol or name.symbol,
+            unit=" or ".join(every),
+            used=row.used | name.used,
+        )
     gone = {term.term for term in kept if term.used and not rows[term.term].used}
     return [row for term, row in rows.items() if term not in gone]
 
