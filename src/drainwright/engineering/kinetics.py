@@ -500,9 +500,9 @@ def gel_conversion(functionality_resin: float, functionality_hardener: float) ->
     Parameters
     ----------
     functionality_resin : float
-        Groups per hardener molecule, at least above 1 (4 for a diamine) [1].
+        Reacting groups of a resin molecule [1], above 1 (2 for a diepoxide).
     functionality_hardener : float
-        Groups per resin molecule (2 for a diepoxide) [1].
+        Reacting groups of a hardener molecule [1], above 1 (4 for a diamine).
 
     Returns
     -------
@@ -577,7 +577,7 @@ def activation_energy(first: tuple[float, float], second: tuple[float, float]) -
     first : tuple of (temperature, time)
         Temperature [K] and time [s].
     second : tuple of (temperature, time)
-        The same at another temperature.
+        The same at another temperature: temperature [K] and time [s].
 
     Returns
     -------
