@@ -376,7 +376,7 @@ def _draw_row(
     _symbol(sheet, flag.symbol, flag.x, middle, symbols)
     sheet.text(at, flag.text)
     start = (flag.x, middle + CELL / 2)
-    if below:
+    if below and end - start[1] > 4:
         sheet.line([start, (flag.x, end)], "lead", width=0.9)
     if abs(flag.foot - flag.x) < 0.5:
         if not below:

@@ -94,7 +94,7 @@ def draw_pipes(sheet: Sheet, frame: Frame, beyond: Stretch) -> None:
         )  # fmt: skip
     _draw_flow(sheet, frame)
     corners = [(0.0, 0.0), (sheet.width, 0.0), (sheet.width, sheet.height), (0.0, sheet.height)]
-    hole = _circle_path(center_x, center_y, radius - 0.7)
+    hole = _circle_path(center_x, center_y, radius - float(inner) / 2 - 0.2)
     clip = sheet.clip("outside-main", path(corners, closed=True) + hole)
     pieces = [beyond, *stretches(frame), *_cleanout(frame)]
     with sheet.group("pipe", clip_path=clip):
@@ -105,8 +105,10 @@ def draw_pipes(sheet: Sheet, frame: Frame, beyond: Stretch) -> None:
 
 
 def _circle_path(x: float, y: float, radius: float) -> str:
-    arc = f"A{radius:.1f} {radius:.1f} 0 1 0"
-    return f"M{x - radius:.1f} {y:.1f}{arc} {x + radius:.1f} {y:.1f}{arc} {x - radius:.1f} {y:.1f}Z"
+    radius = round(radius, 1)
+    arc = f"a{radius:.1f} {radius:.1f} 0 1 0"
+    wide = 2 * radius
+    return f"M{x - radius:.1f} {y:.1f}{arc} {wide:.1f} 0{arc} {-wide:.1f} 0Z"
 
 
 def _draw_layers(sheet: Sheet, pieces: Sequence[Stretch]) -> None:
@@ -208,14 +210,30 @@ def draw_collar(sheet: Sheet, frame: Frame) -> None:
         return
     x, y, radius, _ = frame.main()
     ring = radius - 2.4
-    hole = math.asin(min(0.96, frame.bore(0.0) / 2 / radius))
-    reach = math.pi if given.collar.full_wrap else min(math.pi, hole + math.radians(38))
     for side in (-1, 1):
-        angles = [
-            given.main.tap_angle + side * (hole + (reach - hole) * step / 16) for step in range(17)
-        ]
+        edge = _hole_edge(frame, radius, side)
+        end = given.main.tap_angle + side * math.pi
+        if not given.collar.full_wrap:
+            end = edge + side * math.radians(38)
+        angles = [edge + (end - edge) * step / 16 for step in range(17)]
         arc = [(x + ring * math.cos(angle), y - ring * math.sin(angle)) for angle in angles]
         sheet.line(arc, "liner", INK, 2.6, stroke_linejoin="round")
+
+
+def _hole_edge(frame: Frame, radius: float, side: int) -> float:
+    """Angle at which an edge of the lateral's bore meets the main's wall [rad]."""
+    tap = frame.section.given.main.tap_angle
+    slant = frame.slant(2.0 / frame.x.per_unit)
+    half = side * frame.bore(0.0) / 2
+    x = radius * math.cos(tap) - half * math.sin(slant)
+    y = radius * math.sin(tap) + half * math.cos(slant)
+    along = x * math.cos(slant) + y * math.sin(slant)
+    root = along**2 - (x * x + y * y - radius**2)
+    if root < 0:  # the edge runs past the main
+        return tap + side * math.asin(min(0.96, frame.bore(0.0) / 2 / radius))
+    step = math.sqrt(root) - along
+    angle = math.atan2(y + step * math.sin(slant), x + step * math.cos(slant))
+    return tap + math.remainder(angle - tap, 2 * math.pi)
 
 
 def draw_liner(sheet: Sheet, frame: Frame) -> None:
