@@ -2,7 +2,18 @@
 
 Graphite is what lies in the ground, ink is what we make. Every shape bears presentation
 attributes, so that it prints without a style sheet; classes `dw-...` let a screen's style sheet
-override them.
+override them:
+
+- texts: `dw-text`, with `dw-pale` or `dw-ink`;
+- filled or stroked with paper: `dw-paper`, `dw-bore`, `dw-paper-line`; with a pipe's wall: `dw-wall`;
+- graphite: `dw-ground dw-hatch dw-host dw-main dw-joint dw-lead dw-bracket dw-symbol dw-scale
+  dw-branch dw-plan-bend dw-limit` (stroke), `dw-cap dw-lead-foot dw-dot-mark` (fill);
+- pale: `dw-water dw-water-mark dw-property dw-flow dw-break dw-stub dw-pool` (stroke), `dw-wave`,
+  `dw-dot` (fill);
+- ink: `dw-liner dw-collar dw-collar-hatch dw-dim dw-station dw-curve dw-band-hatch` (stroke).
+
+A flag is a group `dw-flag`, one with observations also `dw-observation`, with `data-row` (several
+with commas where one flag stands for several) and `data-distance` in meters.
 """
 
 from __future__ import annotations
