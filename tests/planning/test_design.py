@@ -12,7 +12,7 @@ from drainwright.checks import Outcome
 from drainwright.planning.design import design
 from drainwright.planning.site import Site
 from drainwright.records.lateral import PipeSpan
-from drainwright.records.material import Collar, CureStep, Resin, Tube
+from drainwright.records.material import Collar, CureStep, GelTime, Resin, Tube
 from drainwright.records.premises import EntryState, Premises
 from drainwright.records.project import Project
 from drainwright.records.survey import ObservationKind
@@ -34,6 +34,7 @@ RESIN = Resin(
     modulus=250_000 * PSI,
     strength=4_500 * PSI,
     retention=0.5,
+    gel_times=(GelTime(286.15, 25200.0), GelTime(325.15, 2700.0)),
     schedule=(CureStep(355.0, 1800.0), CureStep(365.0, 3600.0)),
 )
 COLLAR = Collar("C8-16", 8 * INCH, 16 * INCH, 0.003, lap=3 * INCH)

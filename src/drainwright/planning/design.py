@@ -23,6 +23,7 @@ from drainwright.planning.cut_length import LengthPlan, plan_cut, plan_length
 from drainwright.planning.fitness import RULES, assess, outcome_of
 from drainwright.planning.launch_plan import launch_figures
 from drainwright.planning.make_up import flow_figures, wet_out_figures
+from drainwright.planning.resin_clock import clock_figures
 from drainwright.planning.rig_reach import rig_reasons
 from drainwright.planning.sheet_figures import (
     collar_figures,
@@ -196,6 +197,10 @@ def _with_tube(
     wet = wet_out_figures(site, tube, resin, cut, collar)
     draft.figures.extend(wet.figures)
     draft.cautions.extend(wet.cautions)
+    clock = clock_figures(site, resin)
+    draft.figures.extend(clock.figures)
+    draft.cautions.extend(clock.cautions)
+    draft.reasons.extend(clock.reasons)
     launch = launch_figures(site, chosen.stations, tube, chosen.length)
     draft.figures.extend(launch.figures)
     draft.checks.extend(launch.checks)

@@ -161,6 +161,34 @@ _MAKING = (
     _limit("life_pull", 85, "%", "share", "resin life used when pulled out, at most", _MEMORY),
 )
 
+_CLOCK = (
+    _limit(
+        "life_energy_low",
+        44.3,
+        "kJ/mol",
+        "molar_energy",
+        "one gel time, toward the cold",
+        cite("memory", "two gel times in trade press", "S2"),
+    ),
+    _limit(
+        "life_energy_high",
+        57,
+        "kJ/mol",
+        "molar_energy",
+        "one gel time, toward the warm",
+        cite("maker", "life halves per 10 °C, two makers' notes"),
+    ),
+    _limit("air_temperature", 75, "degF", "temperature", "air and carrier", _MEMORY),
+    _limit("ice_temperature", 38, "degF", "temperature", "on ice", _MEMORY),
+    _limit("lag_ice", 20, "min", "time", "resin follows ice with this lag", _MEMORY),
+    _limit("lag_air", 30, "min", "time", "resin follows air with this lag", _MEMORY),
+    _limit("wet_out_time", 25, "min", "time", "mixing, wet-out, rolling, P80", _MEMORY),
+    _limit("load_time", 10, "min", "time", "loading the carrier, P80", _MEMORY),
+    _limit("lower_time", 15, "min", "time", "lowering and lining up, P80", _MEMORY),
+    _limit("invert_time", 8, "min", "time", "inverting and seating, P80", _MEMORY),
+    _limit("withdraw_time", 8, "min", "time", "pulling out again, P80", _MEMORY),
+)
+
 _LAUNCH = (
     _limit("pressure_margin", 2, "psi", "pressure", "above the groundwater's pressure", _MEMORY),
     _limit("usual_pressure", 7, "psi", "pressure", "usual launch pressure", cite("practice")),
@@ -181,7 +209,8 @@ _CURE = (
 )
 
 DEFAULT_LIMITS: Mapping[str, Limit] = {
-    limit.name: limit for limit in (*_ELIGIBILITY, *_WALL, *_FLOW, *_MAKING, *_LAUNCH, *_CURE)
+    limit.name: limit
+    for limit in (*_ELIGIBILITY, *_WALL, *_FLOW, *_MAKING, *_CLOCK, *_LAUNCH, *_CURE)
 }
 
 
