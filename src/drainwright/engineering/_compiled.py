@@ -1,0 +1,52 @@
+"""Where compiled kernels are kept: a cache folder named by the hash of the floor's source.
+
+A cache beside the source would return old numbers after an edit of a function that a kernel
+calls, so the folder's name changes with any file of `engineering`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, TypeVar
+
+_HERE = Path(__file__).resolve().parent
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+
+
+def source_hash(folder: Path = _HERE) -> str:
+    """Hash of every Python file of a folder, names and contents."""
+    digest = hashlib.sha256()
+    for path in sorted(folder.glob("*.py")):
+        digest.update(path.name.encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def cache_folder(folder: Path = _HERE) -> Path:
+    """The folder for this source's kernels, below the user's cache folder."""
+    import platformdirs
+
+    base = os.environ.get("DRAINWRIGHT_CACHE") or platformdirs.user_cache_dir("drainwright")
+    return Path(base) / "kernels" / source_hash(folder)
+
+
+@lru_cache(maxsize=1)
+def _numba() -> Any:
+    import numba
+
+    folder = cache_folder()
+    folder.mkdir(parents=True, exist_ok=True)
+    numba.config.CACHE_DIR = str(folder)
+    return numba
+
+
+def kernel(function: _Function) -> _Function:
+    """Compile a function for the machine: cached, without the interpreter lock."""
+    fast = {"nsz", "contract", "reassoc", "arcp"}
+    jit = _numba().njit(cache=True, nogil=True, fastmath=fast, error_model="numpy")
+    compiled: _Function = jit(function)
+    return compiled

@@ -1,0 +1,328 @@
+"""Compiled march of the gas along the pipe: temperatures, heat given, and its exact Jacobian.
+
+Modes: GIVEN a gas temperature everywhere; PURE steam of limited power, sharp front; MIXTURE of
+steam and air; STREAM of air; AIR at one temperature; SHUT, no gas. `lin` keeps what the linear
+stages need of each gas cell.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from drainwright.engineering._compiled import kernel
+from drainwright.engineering.steam import LATENT_FIT, SATURATION_FIT
+
+GIVEN, PURE, MIXTURE, STREAM, AIR, SHUT = 0, 1, 2, 3, 4, 5
+CP_AIR = 1006.0
+CP_STEAM = 1950.0
+MASS_RATIO = 0.62198
+_S0, _S1, _S2, _S3, _S4, _S5 = SATURATION_FIT
+_L0, _L1, _L2, _L3 = LATENT_FIT
+
+
+class Gas(NamedTuple):
+    """What is blown in, and the ramp of its highest temperature."""
+
+    mode: int
+    ramp_T0: float
+    ramp_T1: float
+    ramp_t0: float
+    ramp_t1: float
+    power: float
+    steam: float
+    air: float
+    pressure: float
+    air_temperature: float
+    steam_temperature: float
+
+
+class Marched(NamedTuple):
+    """Scratch of the march: per gas cell and per column."""
+
+    Tg: Any
+    q: Any
+    ua: Any
+    lin: Any
+
+
+@kernel
+def ramp(gas, t):  # type: ignore[no-untyped-def]
+    """Highest gas temperature at a time."""
+    if t >= gas.ramp_t1:
+        return gas.ramp_T1
+    if t <= gas.ramp_t0:
+        return gas.ramp_T0
+    share = (t - gas.ramp_t0) / (gas.ramp_t1 - gas.ramp_t0)
+    return gas.ramp_T0 + share * (gas.ramp_T1 - gas.ramp_T0)
+
+
+@kernel
+def _saturation(T):  # type: ignore[no-untyped-def]
+    """Saturation pressure and its slope, by the fit of `steam.saturation_fit`."""
+    z = 373.15 / T
+    f = ((((_S0 * z + _S1) * z + _S2) * z + _S3) * z + _S4) * z + _S5
+    g = (((5.0 * _S0 * z + 4.0 * _S1) * z + 3.0 * _S2) * z + 2.0 * _S3) * z + _S4
+    p = math.exp(f)
+    return p, -p * g * z / T
+
+
+@kernel
+def _latent(T):  # type: ignore[no-untyped-def]
+    d = T - 373.15
+    return ((_L0 * d + _L1) * d + _L2) * d + _L3, (3.0 * _L0 * d + 2.0 * _L1) * d + _L2
+
+
+@kernel
+def march(wall, gas, t, T, out):  # type: ignore[no-untyped-def]
+    """Heat into every column; returns heat given by the gas, steam left, front position."""
+    nc = T.shape[1]
+    q, ua = out.q, out.ua
+    cap = ramp(gas, t)
+    left, front = 0.0, 0.0
+    if gas.mode == GIVEN or gas.mode == PURE:
+        for c in range(nc):
+            ua[c] = wall.ua_wet[c] if T[0, c] < cap else wall.ua_dry[c]
+            q[c] = ua[c] * (cap - T[0, c])
+        for j in range(out.Tg.shape[0]):
+            out.Tg[j] = cap
+        front = (out.Tg.shape[0] - wall.lateral_gas) * wall.cell_length
+    elif gas.mode == AIR:
+        for c in range(nc):
+            ua[c] = wall.ua_air[c]
+            q[c] = ua[c] * (gas.air_temperature - T[0, c])
+        for j in range(out.Tg.shape[0]):
+            out.Tg[j] = gas.air_temperature
+    elif gas.mode == SHUT:
+        for c in range(nc):
+            ua[c] = 0.0
+            q[c] = 0.0
+    for c in range(nc):
+        if wall.fluid[c] == 1 and gas.mode != SHUT:
+            ua[c] = wall.ua_air[c]
+            q[c] = ua[c] * (gas.air_temperature - T[0, c])
+        elif wall.fluid[c] == 2 and gas.mode != AIR and gas.mode != STREAM:
+            ua[c] = 0.0
+            q[c] = 0.0
+    if gas.mode == PURE:
+        left, front = _pure(wall, gas, T, out)
+    elif gas.mode == MIXTURE:
+        left, front = _mixture(wall, gas, cap, T, out)
+    elif gas.mode == STREAM:
+        _stream(wall, gas, T, out)
+    total = 0.0
+    for c in range(nc):
+        total += wall.weight[c] * q[c]
+    return total, left, front
+
+
+@kernel
+def _pure(wall, gas, T, out):  # type: ignore[no-untyped-def]
+    """Cells are full of steam until the power is used up; beyond, the gas is still and dry."""
+    left = gas.power
+    front = 0.0
+    done = False
+    for j in range(out.Tg.shape[0]):
+        c0, c1 = wall.first[j], wall.first[j + 1]
+        need = 0.0
+        for c in range(c0, c1):
+            if wall.fluid[c] == 0:
+                need += wall.weight[c] * out.q[c]
+        step = wall.cell_length if j >= wall.lateral_gas else 0.0
+        if not done and need <= left:
+            out.lin[j, 0] = 0.0
+            left -= need
+            front += step
+            continue
+        share = 0.0 if done else left / need
+        out.lin[j, 0] = 2.0 if done else 1.0
+        out.lin[j, 1] = share
+        out.lin[j, 2] = need
+        front += share * step
+        left = 0.0
+        done = True
+        mean, weight = 0.0, 0.0
+        for c in range(c0, c1):
+            mean += wall.weight[c] * T[0, c]
+            weight += wall.weight[c]
+            if wall.fluid[c] == 0:
+                out.q[c] *= share
+                out.ua[c] *= share
+        out.Tg[j] = share * out.Tg[j] + (1.0 - share) * mean / weight
+    return left, front
+
+
+@kernel
+def _cell(wall, T, j, Tg, out):  # type: ignore[no-untyped-def]
+    """Conductance of a gas cell's columns, its product with their temperatures."""
+    total, heat = 0.0, 0.0
+    for c in range(wall.first[j], wall.first[j + 1]):
+        if wall.fluid[c] == 0:
+            u = wall.ua_wet[c] if T[0, c] < Tg else wall.ua_dry[c]
+            out.ua[c] = u
+            total += wall.weight[c] * u
+            heat += wall.weight[c] * u * T[0, c]
+    return total, heat
+
+
+@kernel
+def _mixture(wall, gas, cap, T, out):  # type: ignore[no-untyped-def]
+    """Saturated mixture cell by cell: steam that condenses warms the wall and the air."""
+    m, T_steam, T_air = gas.steam, gas.steam_temperature, gas.air_temperature
+    top = gas.ramp_T1
+    half = 0.5 * (cap + wall.soil_temperature)
+    front, before, seen = 0.0, cap, False
+    for j in range(out.Tg.shape[0]):
+        flow = gas.air * CP_AIR + m * CP_STEAM
+        brought = gas.air * CP_AIR * T_air + m * CP_STEAM * T_steam
+        Tg, capped = _cell_temperature(wall, gas, min(cap, top), T, j, out, m, flow, brought)
+        U, UT = _cell(wall, T, j, Tg, out)
+        L, L_T = _latent(Tg)
+        excess = brought + UT - (flow + U) * Tg
+        lin = out.lin
+        lin[j, 0] = 1.0 if capped else 0.0
+        p, p_T = _saturation(Tg)
+        m_T = MASS_RATIO * gas.air * gas.pressure * p_T / (gas.pressure - p) ** 2 if not capped else 0.0
+        lin[j, 1] = -m_T - (flow + U) / L - excess * L_T / (L * L)
+        lin[j, 2] = 1.0 + CP_STEAM * (T_steam - Tg) / L
+        lin[j, 3] = flow / L
+        lin[j, 4] = 1.0 / L
+        lin[j, 5] = m_T
+        m = max(m + excess / L, 0.0)
+        for c in range(wall.first[j], wall.first[j + 1]):
+            if wall.fluid[c] == 0:
+                out.q[c] = out.ua[c] * (Tg - T[0, c])
+        out.Tg[j] = Tg
+        T_steam = Tg
+        T_air = Tg
+        if j >= wall.lateral_gas and not seen:
+            if Tg >= half:
+                front += wall.cell_length
+            else:
+                seen = True
+                if before > Tg:
+                    front += ((before - half) / (before - Tg) - 0.5) * wall.cell_length
+        before = Tg
+    return m, max(front, 0.0)
+
+
+@kernel
+def _cell_temperature(wall, gas, cap, T, j, out, m, flow, brought):  # type: ignore[no-untyped-def]
+    """Temperature of one cell of mixture; second: whether the ramp holds it down."""
+    P = gas.pressure
+    low, high = 255.0, cap
+    wet = MASS_RATIO * gas.air
+    U, UT = _cell(wall, T, j, cap, out)
+    L, L_T = _latent(cap)
+    p, p_T = _saturation(cap)
+    if (P - p) * (m + (brought + UT - (flow + U) * cap) / L) - wet * p >= 0.0:
+        return cap, True
+    x = min(max(out.Tg[j], low), high)
+    for _ in range(60):
+        U, UT = _cell(wall, T, j, x, out)
+        L, L_T = _latent(x)
+        p, p_T = _saturation(x)
+        excess = (brought + UT - (flow + U) * x) / L
+        value = (P - p) * (m + excess) - wet * p
+        slope = -p_T * (m + excess) - wet * p_T
+        slope -= (P - p) * ((flow + U) / L + excess * L_T / L)
+        if value > 0.0:
+            low = x
+        else:
+            high = x
+        new = x - value / slope if slope < 0.0 else 0.5 * (low + high)
+        if not low <= new <= high:
+            new = 0.5 * (low + high)
+        if abs(new - x) < 1e-9:
+            return new, False
+        x = new
+    return x, False
+
+
+@kernel
+def _stream(wall, gas, T, out):  # type: ignore[no-untyped-def]
+    """Air that warms along the pipe."""
+    Tin = gas.air_temperature
+    flow = gas.air * CP_AIR
+    for j in range(out.Tg.shape[0]):
+        total, heat = flow, flow * Tin
+        for c in range(wall.first[j], wall.first[j + 1]):
+            if wall.fluid[c] != 1:
+                out.ua[c] = wall.ua_air[c]
+                total += wall.weight[c] * out.ua[c]
+                heat += wall.weight[c] * out.ua[c] * T[0, c]
+        Tin = heat / total
+        out.Tg[j] = Tin
+        for c in range(wall.first[j], wall.first[j + 1]):
+            if wall.fluid[c] != 1:
+                out.q[c] = out.ua[c] * (Tin - T[0, c])
+
+
+@kernel
+def linear_march(wall, gas, gh, T, out, b, inv, k0):  # type: ignore[no-untyped-def]
+    """First-cell increments k0 of a stage; returns the change of the gas's total heat."""
+    change = 0.0
+    lost, dm, dTs, dTa = 0.0, 0.0, 0.0, 0.0
+    for j in range(out.Tg.shape[0]):
+        c0, c1 = wall.first[j], wall.first[j + 1]
+        dT, share = 0.0, 0.0
+        if gas.mode == PURE and out.lin[j, 0] == 1.0:
+            share = _front_change(wall, gas, gh, T, out, b, inv, j, lost)
+        elif gas.mode == MIXTURE and out.lin[j, 0] == 0.0:
+            a0, a1 = 0.0, 0.0
+            for c in range(c0, c1):
+                if wall.fluid[c] == 0:
+                    wu = wall.weight[c] * out.ua[c] * out.lin[j, 4]
+                    a0 += wu * b[0, c] * inv[0, c]
+                    a1 += wu * gh * out.ua[c] * inv[0, c]
+            rhs = out.lin[j, 2] * dm + _sensible(gas, out, j, dTs) + a0
+            dT = -rhs / (out.lin[j, 1] + a1)
+        elif gas.mode == STREAM:
+            a0, a1 = gas.air * CP_AIR * dTa, gas.air * CP_AIR
+            for c in range(c0, c1):
+                if wall.fluid[c] != 1:
+                    wu = wall.weight[c] * out.ua[c]
+                    a0 += wu * b[0, c] * inv[0, c]
+                    a1 += wu * (1.0 - gh * out.ua[c] * inv[0, c])
+            dT = a0 / a1
+            dTa = dT
+        taken = 0.0
+        for c in range(c0, c1):
+            d = 0.0
+            if wall.fluid[c] == 0 or (wall.fluid[c] == 2 and gas.mode == STREAM):
+                d = dT * out.ua[c]
+                if share != 0.0:
+                    d += share * out.q[c] / max(out.lin[j, 1], 1e-300)
+            k0[c] = (b[0, c] + gh * d) * inv[0, c]
+            dq = wall.weight[c] * (d - out.ua[c] * k0[c])
+            change += dq
+            if wall.fluid[c] == 0:
+                taken += dq
+        lost += taken
+        if gas.mode == MIXTURE:
+            if out.lin[j, 0] == 0.0:
+                dm = out.lin[j, 5] * dT
+            else:
+                dm = out.lin[j, 2] * dm + _sensible(gas, out, j, dTs) - taken * out.lin[j, 4]
+            dTs = dT
+    return change
+
+
+@kernel
+def _sensible(gas, out, j, dT):  # type: ignore[no-untyped-def]
+    """Change of steam left by a change of the temperature upstream; the first cell has none."""
+    return out.lin[j, 3] * dT if j > 0 else 0.0
+
+
+@kernel
+def _front_change(wall, gas, gh, T, out, b, inv, j, lost):  # type: ignore[no-untyped-def]
+    """Change of the filled share of the cell where pure steam ends."""
+    share, need = out.lin[j, 1], out.lin[j, 2]
+    a0, a1 = -lost, need
+    for c in range(wall.first[j], wall.first[j + 1]):
+        if wall.fluid[c] == 0 and share > 0.0:
+            wu = wall.weight[c] * out.ua[c]
+            full = out.q[c] / share
+            a0 += wu * b[0, c] * inv[0, c]
+            a1 -= wu * gh * full * inv[0, c]
+    return a0 / a1 if a1 > 0.0 else 0.0

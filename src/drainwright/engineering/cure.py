@@ -1,0 +1,628 @@
+"""How long steam must flow until the last point of the liner is cured.
+
+A case (`cure_model`) is carried through its phases: heat-up, steam, change to air, cool-down.
+The answer is the time at which the last liner cell reaches the target with steam on, where
+that is, and what the crew, the boiler and the host feel meanwhile. The model has not been
+compared with instrumented liners yet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drainwright.engineering import steam
+from drainwright.engineering.cure_model import CureCase, Supply
+from drainwright.errors import ConvergenceError, Fault, InputError
+
+if TYPE_CHECKING:
+    from drainwright.engineering._cure_grid import Mesh
+
+Array = NDArray[np.float64]
+HORIZON = 86_400.0
+"""Longest steam time searched [s]."""
+COOL_HORIZON = 172_800.0
+"""Longest cool-down searched [s]."""
+TOLERANCE = 0.05
+"""Error aimed at in a step, root mean square over the field [K]."""
+LEAST_AIR = 0.002
+"""Air that steam carries even where none is blown in, mass over mass (from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A point of the liner.
+
+    Attributes
+    ----------
+    part : str
+        "lateral", "collar middle" or "collar edge".
+    line : str
+        "top", "invert", or "" where the model has one line.
+    position : float
+        Distance from the tap [m].
+    depth : float
+        From the liner's inside [m].
+    """
+
+    part: str
+    line: str
+    position: float
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """What was noted at every step of the computation, all phases.
+
+    Attributes
+    ----------
+    time : ndarray, shape (k,)
+        Since steam on [s].
+    heat : ndarray, shape (k,)
+        Heat flow from the gas [W].
+    left : ndarray, shape (k,)
+        Steam that reaches the far end [kg/s].
+    front : ndarray, shape (k,)
+        Distance that steam reaches [m].
+    least_conversion : ndarray, shape (k,)
+        Of all liner cells [1].
+    warmest_liner : ndarray, shape (k,)
+        Of all liner cells [K].
+    warmest_host : ndarray, shape (k,)
+        Of all host cells [K].
+    exhaust : ndarray, shape (k,)
+        Gas temperature at the far end [K].
+    steam_on : ndarray of bool, shape (k,)
+        Whether steam was on.
+    """
+
+    time: Array
+    heat: Array
+    left: Array
+    front: Array
+    least_conversion: Array
+    warmest_liner: Array
+    warmest_host: Array
+    exhaust: Array
+    steam_on: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Fields:
+    """Temperatures and conversions at asked-for times.
+
+    Attributes
+    ----------
+    times : ndarray, shape (t,)
+        Since steam on [s].
+    temperature : ndarray, shape (t, rows, columns)
+        Rows from the inside out, one column per place along the pipe [K].
+    conversion : ndarray, shape (t, liner rows, columns)
+        Conversion [1].
+    """
+
+    times: Array
+    temperature: Array
+    conversion: Array
+
+
+@dataclass(frozen=True, slots=True)
+class CureResult:
+    """The answer for one case.
+
+    Attributes
+    ----------
+    hold : float or None
+        Steam time until the last liner cell reaches the target; None if not in a day [s].
+    last_place : Place
+        Where that is, or the least cured point at the end of steam.
+    steam_end : float
+        When steam was shut in this run [s].
+    conversion_at_end : float
+        Least conversion after cool-down [1].
+    peak_temperature : float
+        Highest liner temperature [K].
+    peak_place : Place
+        Where.
+    peak_time : float
+        When [s].
+    peak_host : float
+        Highest host temperature [K].
+    steam_used : float
+        Steam drawn until steam was shut [kg].
+    cool_down : float or None
+        From steam off until the warmest liner cell is below the limit [s].
+    energy_error : float
+        What is missing in the energy balance, over the heat turned over [1].
+    saturation_temperature : float
+        Of pure steam at the pressure in the tube [K].
+    vent_steam : float
+        Steam that the vent passes at that pressure [kg/s].
+    log : Log
+        Every step.
+    fields : Fields
+        At the asked-for times.
+    steps : int
+        Accepted time steps.
+    """
+
+    hold: float | None
+    last_place: Place
+    steam_end: float
+    conversion_at_end: float
+    peak_temperature: float
+    peak_place: Place
+    peak_time: float
+    peak_host: float
+    steam_used: float
+    cool_down: float | None
+    energy_error: float
+    saturation_temperature: float
+    vent_steam: float
+    log: Log
+    fields: Fields
+    steps: int
+
+
+class _Runner:
+    """State, scratch and logs of one case while it is carried through its phases."""
+
+    def __init__(self, case: CureCase, times: Sequence[float], tolerance: float) -> None:
+        from drainwright.engineering import _cure_gas, _cure_grid, _cure_law, _cure_steps
+
+        self.case, self.tolerance = case, tolerance
+        self.gas, self.steps = _cure_gas, _cure_steps
+        self.mesh: Mesh = _cure_grid.build_mesh(case)
+        self.law = _cure_law.law_tables(case.kinetics)
+        rows, columns = self.mesh.wall.cap.shape
+        liner = self.mesh.liner_cells
+        self.scratch = _cure_steps.scratch_for(rows, columns, liner)
+        cells = self.mesh.gas_cells
+        self.marched, self.trial = (
+            _cure_gas.Marched(
+                np.full(cells, case.soil.temperature), np.zeros(columns), np.zeros(columns),
+                np.zeros((cells, 6)),
+            )
+            for _ in range(2)
+        )  # fmt: skip
+        self.state = self._start()
+        self.start_energy = self._energy()
+        self.times = np.asarray(sorted(times), dtype=float)
+        count = self.times.size
+        self.T_out = np.full((count, rows if count else 0, columns), np.nan)
+        self.a_out = np.full((count, liner, columns), np.nan)
+        self.logs: list[Array] = []
+        self.on: list[NDArray[np.bool_]] = []
+        self.state_steam = steam.saturated(case.gas.pressure)
+
+    def _start(self) -> Any:
+        case, mesh = self.case, self.mesh
+        T = np.full(mesh.wall.cap.shape, case.soil.temperature)
+        if case.start_temperature is not None:
+            T[: mesh.liner_row + mesh.liner_cells] = case.start_temperature
+        a = np.full((mesh.liner_cells, T.shape[1]), case.start_conversion)
+        totals = np.zeros(14)
+        totals[3], totals[4] = 1.0, -1.0
+        return self.steps.State(T, a, totals, np.zeros(6))
+
+    def _energy(self) -> float:
+        """Stored heat less heat of reaction set free [J]."""
+        wall, state = self.mesh.wall, self.state
+        stored = (wall.cap * (state.T - self.case.soil.temperature)).sum(axis=0)
+        freed = (wall.heat * state.a).sum(axis=0)
+        return float(((stored - freed) * wall.weight).sum())
+
+    def energy_error(self) -> float:
+        """Missing energy over the largest of what came in, went out and was set free."""
+        wall, state = self.mesh.wall, self.state
+        came, went = float(state.totals[1]), float(state.totals[2])
+        freed = float(((wall.heat * state.a).sum(axis=0) * wall.weight).sum())
+        missing = self._energy() - self.start_energy - came + went
+        return abs(missing) / max(abs(came), abs(went), freed, 1.0)
+
+    def advance(self, gas: Any, end: float, *, at_event: bool = False, cool: float = 0.0) -> int:
+        """Run one phase; returns the reason it stopped."""
+        target = self.case.schedule.target_conversion if gas.mode <= self.gas.MIXTURE else 0.0
+        stop = self.steps.Stop(end, target, cool, 1 if at_event else 0)
+        log = np.zeros((4000, self.steps.LOG_COLUMNS))
+        out = self.steps.Output(
+            self.times, np.arange(self.T_out.shape[1]), self.T_out, self.a_out, log, log
+        )
+        self.state.totals[3] = min(max(self.state.totals[3], 0.5), 5.0)
+        reason, count = self.steps.integrate(
+            self.mesh.wall, self.law, gas, stop, self.state, out, self.scratch,
+            self.marched, self.trial, self.tolerance,
+        )  # fmt: skip
+        if reason == self.steps.TOO_MANY:
+            raise ConvergenceError("the cure model needs too many steps")
+        kept = log[: min(count, log.shape[0])]
+        self.logs.append(kept)
+        self.on.append(np.full(len(kept), gas.mode <= self.gas.MIXTURE))
+        return int(reason)
+
+    def steam_gas(self) -> Any:
+        """The gas while steam is on, ramp included."""
+        supply, mode = self.case.gas, self.gas
+        flow = supply.steam_supply
+        kind = mode.GIVEN if flow is None else (mode.MIXTURE if supply.mixture else mode.PURE)
+        top = self.state_steam.temperature
+        amount = flow or 0.0
+        return mode.Gas(
+            kind, self.case.soil.temperature, top, 0.0, self.case.schedule.heat_up,
+            amount * self.state_steam.latent_heat, amount,
+            max(supply.air_supply, LEAST_AIR * amount), supply.pressure,
+            supply.air_temperature, top,
+        )  # fmt: skip
+
+    def air_gas(self, *, shut: bool = False) -> Any:
+        """The gas while cooling, or none."""
+        supply, mode = self.case.gas, self.gas
+        flow = supply.air_supply or vent_air(supply)
+        kind = mode.SHUT if shut else (mode.AIR if flow <= 0 else mode.STREAM)
+        T = supply.air_temperature
+        return mode.Gas(kind, T, T, 0.0, 0.0, 0.0, 0.0, flow, supply.pressure, T, T)
+
+    def place(self, row: int, column: int) -> Place:
+        """A liner cell in words."""
+        found = self.mesh.columns[column]
+        case = self.case
+        wall = case.collar.wall if case.collar and found.part != "lateral" else case.liner.wall
+        depth = wall * (row + 0.5) / self.mesh.liner_cells
+        return Place(found.part, found.line, found.position, depth)
+
+    def copy_state(self) -> Any:
+        """The state, to come back to."""
+        return self.steps.State(*(array.copy() for array in self.state))
+
+
+def vent_air(supply: Supply) -> float:
+    """Air that the vent passes at the pressure in the tube.
+
+    Discharge coefficient times isentropic nozzle, exponent 1.4; zero for a blind end.
+
+    Parameters
+    ----------
+    supply : Supply
+        Pressure, vent and air temperature.
+
+    Returns
+    -------
+    float
+        Mass flow [kg/s].
+
+    Examples
+    --------
+    >>> round(vent_air(Supply(34473.8)) * 3600, 1)
+    19.8
+
+    References
+    ----------
+    `steam.nozzle_flow`.
+    """
+    if supply.vent_diameter is None:
+        return 0.0
+    volume = steam.GAS_CONSTANT_AIR * supply.air_temperature / supply.pressure
+    return steam.nozzle_flow(
+        supply.pressure, volume, supply.barometer, steam.EXPONENT_AIR,
+        diameter=supply.vent_diameter, discharge_coefficient=supply.discharge_coefficient,
+    ).flow  # fmt: skip
+
+
+def vent_steam(supply: Supply) -> float:
+    """Steam that the vent passes at the pressure in the tube.
+
+    Discharge coefficient times isentropic nozzle, exponent 1.135; zero for a blind end.
+
+    Parameters
+    ----------
+    supply : Supply
+        Pressure and vent.
+
+    Returns
+    -------
+    float
+        Mass flow [kg/s].
+
+    Examples
+    --------
+    >>> round(vent_steam(Supply(48263.3)) * 3600 / 0.45359237)
+    34
+
+    References
+    ----------
+    `steam.nozzle_flow`.
+    """
+    if supply.vent_diameter is None:
+        return 0.0
+    state = steam.saturated(supply.pressure)
+    return steam.nozzle_flow(
+        state.pressure, state.specific_volume, supply.barometer, steam.EXPONENT_STEAM,
+        diameter=supply.vent_diameter, discharge_coefficient=supply.discharge_coefficient,
+    ).flow  # fmt: skip
+
+
+def hold_time(
+    case: CureCase, *, horizon: float = HORIZON, tolerance: float = TOLERANCE
+) -> float | None:
+    """Steam time until the last liner cell reaches the target, nothing else computed.
+
+    One run with steam on, stopped by the event; see `simulate` for the equations.
+
+    Parameters
+    ----------
+    case : CureCase
+        The case.
+    horizon : float
+        Longest time searched [s].
+    tolerance : float
+        Error aimed at in a step [K].
+
+    Returns
+    -------
+    float or None
+        Steam time [s]; None where the target is not reached within the horizon.
+
+    Examples
+    --------
+    >>> from drainwright.engineering.cure_model import Host, Liner
+    >>> from drainwright.engineering.kinetics import Kinetics
+    >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
+    >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
+    >>> case = CureCase(10.0, 0.1016, clay, Liner(0.003), resin, 4.2e5, Supply(48263.3))
+    >>> 10 < hold_time(case) / 60 < 60
+    True
+
+    References
+    ----------
+    docs/theory/cure.md.
+    """
+    runner = _Runner(case, (), tolerance)
+    _steam(runner, horizon)
+    event = float(runner.state.totals[4])
+    return event if event >= 0 else None
+
+
+def _steam(runner: _Runner, end: float, *, at_event: bool = True) -> bool:
+    """Heat-up and steam to `end` or the event; true if the event stopped it."""
+    heat_up = runner.case.schedule.heat_up
+    gas = runner.steam_gas()
+    now = float(runner.state.totals[0])
+    if now < heat_up:
+        reason = runner.advance(gas, min(heat_up, end), at_event=at_event)
+        if reason == runner.steps.TARGET:
+            return True
+    if end > heat_up:
+        return runner.advance(gas, end, at_event=at_event) == runner.steps.TARGET
+    return False
+
+
+def simulate(
+    case: CureCase, *, times: Sequence[float] = (), tolerance: float = TOLERANCE
+) -> CureResult:
+    r"""Carry a case through heat-up, steam and cool-down.
+
+    Heat balance of every cell, conduction across the wall and, if asked, along it; reaction
+
+    .. math:: \rho c\,\partial_t T = \nabla\cdot(k \nabla T) + \rho w H\,\partial_t\alpha,
+              \qquad \partial_t \alpha = f(\alpha, T)
+
+    with the gas along the pipe in quasi-steady balance; second order in time. Valid within
+    the assumptions of docs/theory/cure.md; not yet compared with instrumented liners.
+
+    Parameters
+    ----------
+    case : CureCase
+        The case.
+    times : sequence of float
+        Times at which the fields are kept, since steam on [s].
+    tolerance : float
+        Error aimed at in a step, root mean square over the field [K].
+
+    Returns
+    -------
+    CureResult
+        The answer.
+
+    Raises
+    ------
+    InputError
+        For a target that the resin's vitrification does not allow at the gas temperature.
+    ConvergenceError
+        If the time stepping fails.
+
+    Examples
+    --------
+    >>> from drainwright.engineering.cure_model import Host, Liner
+    >>> from drainwright.engineering.kinetics import Kinetics
+    >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
+    >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
+    >>> case = CureCase(10.0, 0.1016, clay, Liner(0.003), resin, 4.2e5, Supply(48263.3))
+    >>> simulate(case).energy_error < 1e-3
+    True
+
+    References
+    ----------
+    docs/theory/cure.md.
+    """
+    runner = _Runner(case, times, tolerance)
+    asked = case.schedule.steam
+    hit = _steam(runner, HORIZON if asked is None else asked, at_event=asked is None)
+    if asked is None and not hit:
+        _refuse_target(case, runner.state_steam.temperature)
+    steam_end = float(runner.state.totals[0])
+    least = runner.state.peak.copy()
+    used = _steam_used(runner)
+    event = runner.state.totals[4:7].copy()
+    if asked is not None and event[0] < 0:
+        event = _later_event(runner)
+    cool_down = _cool(runner, steam_end)
+    if runner.times.size and runner.times[-1] > runner.state.totals[0]:
+        runner.advance(runner.air_gas(shut=True), float(runner.times[-1]))
+    reached = event[0] >= 0
+    last = runner.place(int(event[1]), int(event[2])) if reached else _least(runner, least)
+    return _result(runner, float(event[0]) if reached else None, last, (steam_end, used, cool_down))
+
+
+def _least(runner: _Runner, peak: Array) -> Place:
+    return runner.place(int(peak[2]), int(peak[3]))
+
+
+def _later_event(runner: _Runner) -> Array:
+    """When the target would be reached had steam stayed on; the runner comes back unchanged."""
+    kept, logs, on = runner.copy_state(), list(runner.logs), list(runner.on)
+    times = runner.times
+    runner.times = times[:0]
+    if runner.state.totals[0] < HORIZON:
+        _steam(runner, HORIZON)
+    event: Array = runner.state.totals[4:7].copy()
+    runner.state, runner.logs, runner.on, runner.times = kept, logs, on, times
+    if event[0] < 0:
+        _refuse_target(runner.case, runner.state_steam.temperature)
+    return event
+
+
+def _refuse_target(case: CureCase, temperature: float) -> None:
+    """Raise if the resin alone, held a day at the gas temperature, falls short of the target."""
+    from drainwright.engineering.kinetics import conversion_along
+
+    held = conversion_along(
+        [(0.0, temperature)], [HORIZON], case.kinetics, start_conversion=case.start_conversion
+    )
+    reach = float(held[0])
+    target = case.schedule.target_conversion
+    if reach < target:
+        message = (
+            f"{target:g} is more than this resin reaches in a day at the gas temperature "
+            f"{temperature:.1f} K, {reach:.4f}: it vitrifies before"
+        )
+        raise InputError(
+            Fault("schedule.target_conversion", message, target, "1", 0.0, round(reach, 4))
+        )
+
+
+def _cool(runner: _Runner, start: float) -> float | None:
+    """Cool until the warmest liner cell is below the limit; None if that takes too long."""
+    limit = runner.case.schedule.cool_to
+    if runner.state.peak[4] <= limit:
+        return 0.0
+    reason = runner.advance(runner.air_gas(), start + COOL_HORIZON, cool=limit)
+    if reason != runner.steps.COOL:
+        return None
+    return float(runner.state.totals[0]) - start
+
+
+def _steam_used(runner: _Runner) -> float:
+    """Steam condensed and vented until now [kg], by the trapezoidal rule over the steps."""
+    rows = np.concatenate(runner.logs)
+    drawn = steam_drawn(rows[:, 1], _left_mass(runner, rows[:, 2]), runner.case.gas)
+    return float(np.trapezoid(drawn, rows[:, 0]))
+
+
+def _left_mass(runner: _Runner, left: Array) -> Array:
+    """Steam that reaches the end [kg/s]; a pure march counts in watts, ample is without end."""
+    gas = runner.steam_gas()
+    if gas.mode == runner.gas.GIVEN:
+        return np.full_like(left, np.inf)
+    return left / runner.state_steam.latent_heat if gas.mode == runner.gas.PURE else left
+
+
+def steam_drawn(heat: Array, left: Array, supply: Supply) -> Array:
+    """Steam that the boiler must give: condensed, and what the vent takes of the rest.
+
+    Heat over latent heat, plus the smaller of what reaches the end and what the vent passes.
+
+    Parameters
+    ----------
+    heat : ndarray, shape (k,)
+        Heat flow into the walls [W].
+    left : ndarray, shape (k,)
+        Steam that reaches the far end [kg/s].
+    supply : Supply
+        Pressure and vent.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        Mass flow [kg/s].
+
+    Examples
+    --------
+    >>> blind = Supply(48263.3, vent_diameter=None)
+    >>> float(steam_drawn(np.array([2.2268e6]), np.array([0.0]), blind).round(2)[0])
+    1.0
+
+    References
+    ----------
+    Mass balance.
+    """
+    latent = steam.saturated(supply.pressure).latent_heat
+    drawn: Array = np.maximum(heat, 0.0) / latent + np.minimum(left, vent_steam(supply))
+    return drawn
+
+
+def _result(
+    runner: _Runner, hold: float | None, last: Place, ends: tuple[float, float, float | None]
+) -> CureResult:
+    rows = np.concatenate(runner.logs)
+    totals = runner.state.totals
+    log = Log(
+        rows[:, 0], rows[:, 1], _left_mass(runner, rows[:, 2]), rows[:, 3], rows[:, 4],
+        rows[:, 5], rows[:, 6], rows[:, 7], np.concatenate(runner.on),
+    )  # fmt: skip
+    return CureResult(
+        hold=hold,
+        last_place=last,
+        steam_end=ends[0],
+        conversion_at_end=float(runner.state.a.min()),
+        peak_temperature=float(totals[7]),
+        peak_place=runner.place(int(totals[8]), int(totals[9])),
+        peak_time=float(totals[10]),
+        peak_host=float(runner.state.peak[0]),
+        steam_used=ends[1],
+        cool_down=ends[2],
+        energy_error=runner.energy_error(),
+        saturation_temperature=runner.state_steam.temperature,
+        vent_steam=vent_steam(runner.case.gas),
+        log=log,
+        fields=Fields(runner.times, runner.T_out, runner.a_out),
+        steps=int(totals[12]),
+    )
+
+
+def with_schedule(case: CureCase, **changes: Any) -> CureCase:
+    """The same case with parts of its schedule replaced.
+
+    `dataclasses.replace` on the schedule.
+
+    Parameters
+    ----------
+    case : CureCase
+        The case.
+    **changes : Any
+        Fields of `Schedule`.
+
+    Returns
+    -------
+    CureCase
+        The changed case.
+
+    Examples
+    --------
+    >>> from drainwright.engineering.cure_model import Host, Liner
+    >>> from drainwright.engineering.kinetics import Kinetics
+    >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
+    >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
+    >>> case = CureCase(10.0, 0.1016, clay, Liner(0.003), resin, 4.2e5, Supply(48263.3))
+    >>> with_schedule(case, steam=3600.0).schedule.steam
+    3600.0
+
+    References
+    ----------
+    None.
+    """
+    return replace(case, schedule=replace(case.schedule, **changes))
