@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import subprocess
 import sys
@@ -47,9 +48,9 @@ def cell(text: str) -> str:
 
 
 def line(row: Row) -> str:
-    """One row of the table; a difference below the seventh digit is rounding."""
-    noise = 1e-7 * max(abs(row.ours), row.tolerance)
-    difference = 0.0 if abs(row.difference) < noise else row.difference
+    """One row of the table; a hundredth of the tolerance is the least difference told."""
+    step = 10.0 ** (math.floor(math.log10(row.tolerance)) - 2)
+    difference = round(row.difference / step) * step
     agreed = "" if row.agrees else "**does not reproduce.** "
     cells = [row.name, row.published, f"{row.ours:.6g}", f"{difference:.2g}"]
     cells += [f"{row.tolerance:.2g}", row.unit, row.source, row.mark, agreed + row.note]
