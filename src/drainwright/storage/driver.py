@@ -28,6 +28,8 @@ _MEANINGS = (
     ("is full", "the disk is full"),
     ("No space left", "the disk is full"),
     ("authentication failed", "the server does not accept this user and password"),
+    ("connection is bad", "the database server does not answer"),
+    ("could not translate host name", "the database server does not answer"),
     ("connection failed", "the database server does not answer"),
     ("connection refused", "the database server does not answer"),
     ("closed the connection", "the database server went away"),
@@ -61,7 +63,7 @@ def locate(location: str | Path) -> Location:
         raise StorageError(f"a store is a file or a postgresql:// address, not {scheme}://")
     try:
         url = sa.make_url(text).set(drivername="postgresql+psycopg")
-    except SQLAlchemyError as error:
+    except (SQLAlchemyError, ValueError) as error:
         raise StorageError("the postgresql:// address can't be read") from error
     return Location(None, url)
 
@@ -72,7 +74,7 @@ def make_engine(location: Location, *, create: bool = False, read_only: bool = F
         return _sqlite(location.file, create=create, read_only=read_only)
     if location.url is None:
         raise StorageError("no location")
-    return _postgresql(location.url)
+    return _postgresql(location.url, read_only=read_only)
 
 
 def _sqlite(file: Path, *, create: bool, read_only: bool) -> sa.Engine:
@@ -98,14 +100,20 @@ def _sqlite(file: Path, *, create: bool, read_only: bool) -> sa.Engine:
     return engine
 
 
-def _postgresql(url: sa.URL) -> sa.Engine:
+def _postgresql(url: sa.URL, *, read_only: bool) -> sa.Engine:
     try:
         import psycopg  # noqa: F401
     except ImportError as error:
         message = "PostgreSQL needs the extra “server”: install drainwright[server]"
         raise StorageError(message) from error
     timeout = {} if "connect_timeout" in url.query else {"connect_timeout": int(WAIT)}
-    return sa.create_engine(url, connect_args=timeout, max_overflow=40, pool_pre_ping=True)
+    return sa.create_engine(
+        url,
+        connect_args=timeout,
+        max_overflow=40,
+        pool_pre_ping=True,
+        execution_options={"postgresql_readonly": True} if read_only else {},
+    )
 
 
 def take_turn(connection: sa.Connection) -> None:

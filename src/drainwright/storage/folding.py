@@ -31,11 +31,15 @@ def words(text: str) -> list[str]:
     return _WORD.findall(fold(text))
 
 
-def index_words(key: str, texts: Iterable[str]) -> set[str]:
-    """The words a document is found by; its key also in one piece, `L-12` as `l12`."""
-    found = {word for text in (key, *texts) for word in words(text)}
-    joined = "".join(words(key))
-    return found | {joined} if joined else found
+def prefixes(asked: str) -> list[str]:
+    """What a search looks for: each word as typed, in one piece, `L-12` as `l12`."""
+    return ["".join(words(one)) for one in asked.split() if words(one)]
+
+
+def index_words(texts: Iterable[str]) -> set[str]:
+    """The words a document is found by: `O’Brien` as `o`, `brien` and `obrien`."""
+    typed = [one for text in texts for one in text.split()]
+    return {word for one in typed for word in (*words(one), *prefixes(one))}
 
 
 def sort_key(key: str) -> str:

@@ -12,7 +12,7 @@ from drainwright.errors import Fault, InputError, NotFoundError, StorageError
 from drainwright.records.project import Project
 from drainwright.storage import codec
 from drainwright.storage.driver import Location, told
-from drainwright.storage.folding import LAST, street_key, words
+from drainwright.storage.folding import LAST, prefixes, street_key
 from drainwright.storage.kinds import Kind, kind_of
 from drainwright.storage.protocol import PAGE, Filters, Page, Record, Revision, Stored
 from drainwright.storage.schema import documents, projects, revisions
@@ -182,12 +182,12 @@ class Reading:
             number = self._project_id(name)
             inside = documents.c.project_id == number
             among = [number]
+        having = tuple(_having(kind, prefix, among) for prefix in prefixes(filters.words))
+        # words are kept by project and kind; to ask again here would lead SQLite astray
         return (
-            inside,
-            documents.c.kind == kind.name,
+            *(having or (inside, documents.c.kind == kind.name)),
             documents.c.withdrawn.is_(sa.true() if filters.withdrawn else sa.false()),
             *_columns(filters),
-            *(_having(kind, prefix, among) for prefix in words(filters.words)),
         )
 
     def _rows(self, query: sa.Select[Any]) -> Sequence[Any]:

@@ -106,7 +106,7 @@ def _upgrade(engine: sa.Engine, location: Location) -> None:
                 copy_aside(location.file, found)
             connection.exec_driver_sql(f"PRAGMA application_id = {schema.APPLICATION_ID}")
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        command.upgrade(config, schema.HEAD)
 
 
 def _escaped(text: str) -> str:

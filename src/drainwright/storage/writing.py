@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -27,7 +28,9 @@ from drainwright.storage.reading import PORTION, Reading
 from drainwright.storage.schema import documents, projects, revisions, words
 
 R = TypeVar("R", bound=Record)
-_SURVEY, _WORK_SHEET = "survey", "work_sheet"
+_LATERAL, _SURVEY, _WORK_SHEET = "lateral", "survey", "work_sheet"
+_STATE = (documents.c.stage, documents.c.fitness, documents.c.dated)
+"""Of a lateral these follow from other documents, see `_settle`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,28 +208,31 @@ class Writing(Reading):
 
     def _store(self, number: int, changes: Sequence[tuple[_Draft, _Current | None]]) -> None:
         new: list_[dict[str, Any]] = []
-        changed: list_[dict[str, Any]] = []
+        changed: defaultdict[str, list_[dict[str, Any]]] = defaultdict(list_)
         revision_rows: list_[dict[str, Any]] = []
         word_rows: list_[dict[str, Any]] = []
         for draft, now in changes:
             index: Index = draft.kind.index(draft.record)
             ident = now.id if now else self._next(documents)
             at = (now.revision if now else 0) + 1
-            row = _document_row(index, at)
-            named = {"id": ident, "project_id": number, "kind": draft.kind.name}
+            row = _document_row(draft.kind, index, at)
             if now is None:
-                new.append(named | {"key": draft.key, "sort_key": sort_key(draft.key)} | row)
+                named = {"id": ident, "project_id": number, "kind": draft.kind.name}
+                named |= {"key": draft.key, "sort_key": sort_key(draft.key)}
+                first = Stage.LISTED.value if draft.kind.name == _LATERAL else ""
+                new.append(named | {"stage": first, "fitness": "", "dated": None} | row)
             else:
-                changed.append({"of": ident} | row)
+                changed[draft.kind.name].append({"of": ident} | row)
             revision_rows.append(self._revision_row(ident, at, draft.text, draft.sha256))
             place = {"project_id": number, "kind": draft.kind.name, "document_id": ident}
             word_rows += [place | {"word": one} for one in sorted(index.words(draft.key))]
             if index.lateral:
                 self._touched.add((number, index.lateral))
         self._run(sa.insert(documents), new)
-        self._run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), changed)
+        for rows in changed.values():  # those of one kind have the same columns
+            self._run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
         self._run(sa.insert(revisions), revision_rows)
-        gone = [{"of": row["of"]} for row in changed]
+        gone = [{"of": row["of"]} for rows in changed.values() for row in rows]
         self._run(sa.delete(words).where(words.c.document_id == sa.bindparam("of")), gone)
         self._run(sa.insert(words), word_rows)
 
@@ -291,25 +297,27 @@ class Writing(Reading):
         )
         dated = {row.lateral_key: row.dated for row in found if row.kind == _SURVEY}
         fitness = {row.lateral_key: row.fitness for row in found if row.kind == _WORK_SHEET}
-        rows = [
-            {
-                "of": key,
-                "stage": Stage.DESIGNED
-                if key in fitness
-                else Stage.SURVEYED
-                if key in dated
-                else Stage.LISTED,
-                "fitness": fitness.get(key, ""),
-                "dated": dated.get(key),
-            }
-            for key in keys
-        ]
-        statement = sa.update(documents).where(
-            documents.c.project_id == number,
-            documents.c.kind == "lateral",
-            documents.c.key == sa.bindparam("of"),
+        now = self._run(
+            sa.select(documents.c.id, documents.c.key, *_STATE).where(
+                documents.c.project_id == number,
+                documents.c.kind == _LATERAL,
+                documents.c.key.in_(keys),
+            )
         )
-        self._run(statement, rows)
+        rows = []
+        for row in now:
+            state = (_stage(row.key, dated, fitness), fitness.get(row.key, ""), dated.get(row.key))
+            if state != (row.stage, row.fitness, row.dated):
+                rows.append(
+                    {"of": row.id, "stage": state[0], "fitness": state[1], "dated": state[2]}
+                )
+        self._run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
+
+
+def _stage(key: str, surveyed: Mapping[str, Any], designed: Mapping[str, Any]) -> str:
+    if key in designed:
+        return Stage.DESIGNED.value
+    return (Stage.SURVEYED if key in surveyed else Stage.LISTED).value
 
 
 list_ = list  # inside the class the name is the method's
@@ -368,15 +376,15 @@ def _conflict(project: str, kind: Kind, key: str, expected: int, now: _Current |
     )
 
 
-def _document_row(index: Index, at: int) -> dict[str, Any]:
+def _document_row(kind: Kind, index: Index, at: int) -> dict[str, Any]:
     """The derived columns, and the revision they were derived from."""
-    return {
+    row = {
         "revision": at,
         "withdrawn": False,
         "lateral_key": index.lateral,
         "segment": index.segment,
         "street": index.street,
-        "stage": "",
-        "fitness": str(index.fitness),
-        "dated": index.dated,
     }
+    if kind.name == _LATERAL:
+        return row
+    return row | {"fitness": str(index.fitness), "dated": index.dated}

@@ -1,0 +1,56 @@
+"""Both databases for every test of the contract; PostgreSQL missing is a failure, not a skip."""
+
+from __future__ import annotations
+
+import itertools
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import quote
+
+import psycopg
+import pytest
+from psycopg import sql
+
+from drainwright.storage import RecordStore, open_store
+from tests import postgres_server
+
+_NUMBER = itertools.count(1)
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a PostgreSQL that is shared by all workers of this run."""
+    folder = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        folder = folder.parent
+    with postgres_server.shared(folder) as url:
+        yield url
+
+
+@pytest.fixture
+def schema_url(server: str) -> Iterator[str]:
+    """The address of an empty schema of its own in that server."""
+    name = f"test_{os.getpid()}_{next(_NUMBER)}"
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(sql.SQL("CREATE SCHEMA {}").format(sql.Identifier(name)))
+        joint = "&" if "?" in server else "?"
+        yield f"{server}{joint}options={quote(f'-csearch_path={name}')}"
+        connection.execute(sql.SQL("DROP SCHEMA {} CASCADE").format(sql.Identifier(name)))
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request: pytest.FixtureRequest) -> str:
+    """Where a new store can be made: a path, or the address of an empty schema."""
+    if request.param == "postgresql":
+        return str(request.getfixturevalue("schema_url"))
+    folder: Path = request.getfixturevalue("tmp_path")
+    return str(folder / "job.drainwright")
+
+
+@pytest.fixture
+def store(place: str) -> Iterator[RecordStore]:
+    """A new and empty store."""
+    opened = open_store(place, create=True)
+    yield opened
+    opened.close()
