@@ -92,6 +92,7 @@ def record(
     if tolerance is None:
         assert isinstance(published, str), "without a tolerance the value is given as printed"
         tolerance = last_digit(published)
+    assert tolerance > 0, "a tolerance is above nothing: numbers are floats"
     printed = published if isinstance(published, str) else f"{published:.10g}"
     row = Row(subject, name, printed, float(ours), unit, tolerance, source, mark, note)
     folder = os.environ.get(FOLDER)
