@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import os
 from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from urllib.parse import quote
 
@@ -28,15 +29,21 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield url
 
 
-@pytest.fixture
-def schema_url(server: str) -> Iterator[str]:
-    """The address of an empty schema of its own in that server."""
+@contextmanager
+def _schema(server: str) -> Iterator[str]:
     name = f"test_{os.getpid()}_{next(_NUMBER)}"
     with psycopg.connect(server, autocommit=True) as connection:
         connection.execute(sql.SQL("CREATE SCHEMA {}").format(sql.Identifier(name)))
         joint = "&" if "?" in server else "?"
         yield f"{server}{joint}options={quote(f'-csearch_path={name}')}"
         connection.execute(sql.SQL("DROP SCHEMA {} CASCADE").format(sql.Identifier(name)))
+
+
+@pytest.fixture
+def schema_url(server: str) -> Iterator[str]:
+    """The address of an empty schema of its own in that server."""
+    with _schema(server) as url:
+        yield url
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -54,3 +61,18 @@ def store(place: str) -> Iterator[RecordStore]:
     opened = open_store(place, create=True)
     yield opened
     opened.close()
+
+
+@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+def lasting_store(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[RecordStore]:
+    """A store for a whole module, filled once and then only read."""
+    with ExitStack() as stack:
+        if request.param == "postgresql":
+            place = stack.enter_context(_schema(request.getfixturevalue("server")))
+        else:
+            place = str(tmp_path_factory.mktemp("lasting") / "job.drainwright")
+        opened = open_store(place, create=True)
+        stack.callback(opened.close)
+        yield opened

@@ -18,8 +18,7 @@ from tests.storage.samples import hours, lateral, project, survey, work_sheet, w
 STREETS = ("Élm Straße", "Oak Avenue", "O’Brien Lane")
 
 
-@pytest.fixture
-def town(store: RecordStore) -> RecordStore:
+def fill(store: RecordStore) -> RecordStore:
     """Twelve laterals on three streets and two segments."""
     laterals = [
         lateral(
@@ -39,6 +38,18 @@ def town(store: RecordStore) -> RecordStore:
         session.put("oak", survey("L-4", 5), expected=0)
         session.put("oak", work_sheet(laterals[3], Fitness.ASK), expected=0)
     return store
+
+
+@pytest.fixture
+def town(store: RecordStore) -> RecordStore:
+    """A filled store to change."""
+    return fill(store)
+
+
+@pytest.fixture(scope="module")
+def read_town(lasting_store: RecordStore) -> RecordStore:
+    """A filled store that nobody changes."""
+    return fill(lasting_store)
 
 
 def keys(store: RecordStore, filters: Filters) -> list[str]:
@@ -90,8 +101,8 @@ ALL = [f"L-{i}" for i in range(1, 13)]
     ],
     ids=lambda one: str(one)[:60] if isinstance(one, Filters) else "",
 )
-def test_filters_and_search(town: RecordStore, filters: Filters, found: list[str]) -> None:
-    assert keys(town, filters) == found
+def test_filters_and_search(read_town: RecordStore, filters: Filters, found: list[str]) -> None:
+    assert keys(read_town, filters) == found
 
 
 def test_words_follow_the_current_revision(town: RecordStore) -> None:
