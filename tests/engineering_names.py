@@ -98,7 +98,10 @@ def entries(section: str) -> list[Entry]:
 
 def is_number(annotation: object) -> bool:
     """Whether an annotation speaks of real numbers or arrays of them."""
-    return re.search(r"\bfloat|NDArray|Float|ArrayLike", str(annotation)) is not None
+    text = str(annotation)
+    if re.search(r"\bfloat|Float|ArrayLike", text):
+        return True
+    return "NDArray" in text and not re.search(r"bool|int|str", text)
 
 
 def raises(function: Callable[..., Any]) -> bool:
