@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from drainwright.checks import Check
 from drainwright.errors import InputError
-from drainwright.planning import consent
+from drainwright.planning import consent, tap_and_pipe
 from drainwright.planning.collar import (
     CollarPlan,
     choose_collar,
@@ -20,11 +20,13 @@ from drainwright.planning.collar import (
     plan_collar,
 )
 from drainwright.planning.cut_length import LengthPlan, plan_cut, plan_length
+from drainwright.planning.fit_figures import fit_figures
 from drainwright.planning.fitness import RULES, assess, outcome_of
 from drainwright.planning.launch_plan import launch_figures
 from drainwright.planning.make_up import flow_figures, wet_out_figures
 from drainwright.planning.resin_clock import clock_figures
 from drainwright.planning.rig_reach import rig_reasons
+from drainwright.planning.sensitivity import sensitivity_figures
 from drainwright.planning.sheet_figures import (
     collar_figures,
     cut_figures,
@@ -35,6 +37,7 @@ from drainwright.planning.sheet_figures import (
 from drainwright.planning.site import Site
 from drainwright.planning.stations import Station, plan_stations
 from drainwright.planning.steam_plan import SteamPlan, by_maker_schedule
+from drainwright.planning.steam_site import plugged_main, steam_site
 from drainwright.planning.wall_plan import (
     Material,
     StationWall,
@@ -73,6 +76,9 @@ SITE_RULES = (
     consent.premises_known,
     consent.branch_inside,
     consent.exhaust,
+    tap_and_pipe.tap_kind,
+    tap_and_pipe.steepness,
+    tap_and_pipe.host_material,
 )
 
 
@@ -121,7 +127,7 @@ def design(
     Raises `InputError` only where the records contradict themselves; what is missing becomes a
     reason to prepare first.
     """
-    draft = Draft(cautions=list(CAUTIONS))
+    draft = Draft(cautions=[*tap_and_pipe.pipe_cautions(site), *CAUTIONS])
     draft.reasons.extend(assess(site, SITE_RULES).reasons)
     materials = Materials.allowed(site, tubes, resins, collars)
     resin = _resin(site, materials, draft)
@@ -190,6 +196,8 @@ def _with_tube(
     cut = plan_cut(site, chosen.length.lined, tube)
     draft.figures.extend(cut_figures(cut, chosen.length))
     draft.reasons.extend(rig_reasons(site, cut.cut, tube))
+    draft.figures.extend(fit_figures(site, chosen.stations, tube))
+    draft.figures.extend(sensitivity_figures(site, chosen.choice.governing, chosen.material))
     collar = _collar(site, materials, draft)
     flow = flow_figures(site, chosen.stations, tube)
     draft.figures.extend(flow.figures)
@@ -208,6 +216,10 @@ def _with_tube(
     steam: SteamPlan = by_maker_schedule(site, resin)
     draft.figures.extend(steam_figures(steam))
     draft.cautions.extend(steam.cautions)
+    at_site = steam_site(site, tube, launch.pressure)
+    draft.figures.extend(at_site.figures)
+    draft.checks.extend(at_site.checks)
+    draft.figures.extend(plugged_main(site))
 
 
 def _collar(site: Site, materials: Materials, draft: Draft) -> CollarPlan | None:

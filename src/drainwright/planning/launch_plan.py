@@ -24,6 +24,8 @@ _MAKER = cite("maker", "pressure letter")
 class LaunchPart:
     """Launch figures, their checks, and reasons against the launch."""
 
+    pressure: float
+    """Planned gauge pressure [Pa]."""
     figures: tuple[Figure, ...]
     checks: tuple[Check, ...]
     reasons: tuple[Reason, ...]
@@ -83,10 +85,10 @@ def launch_figures(
         checks.append(
             not_assessed("launch pressure within the letters", "pressure", _MAKER, reason)
         )
-        return LaunchPart(tuple(figures), tuple(checks), ())
+        return LaunchPart(pressure, tuple(figures), tuple(checks), ())
     figures.insert(1, figure("launch.maximum", "… at most", most, "pressure", _MAKER))
     checks.append(at_most("launch pressure within the letters", pressure, most, "pressure", _MAKER))
-    return LaunchPart(tuple(figures), tuple(checks), _closed_window(least, most))
+    return LaunchPart(pressure, tuple(figures), tuple(checks), _closed_window(least, most))
 
 
 def _closed_window(least: float, most: float) -> tuple[Reason, ...]:

@@ -205,6 +205,7 @@ _CURE = (
         "exhaust_rise_most", 2, "delta_degF", "temperature_difference", "rise in 5 min", _MEMORY
     ),
     _limit("host_plastic_most", 165, "degF", "temperature", "gas against a PVC host", _MEMORY),
+    _limit("main_flow", 10, "gal/min", "flow", "flow in the main while it is plugged", _MEMORY),
     _limit("service_out_most", 480, "min", "time", "residents without service", cite("ramsey")),
 )
 
