@@ -39,6 +39,9 @@ def new(
     owner: Annotated[str, typer.Option(help="Owner of the sewer.")] = "",
     zone: Annotated[str, typer.Option(help="Time zone.")] = "America/Chicago",
     elevation: Annotated[str, typer.Option(help="Height above sea level.")] = "0 ft",
+    specification: Annotated[
+        str, typer.Option(help="Limits to start from: astm, city or iso.")
+    ] = "astm",
     by: By = "",
 ) -> None:
     """Start a project."""
@@ -58,7 +61,7 @@ def new(
             elevation=parse(elevation, "length", "elevation"),
         )
         with create(store) as opened:
-            start_project(opened, project, by=who(by), at=now())
+            start_project(opened, project, by=who(by), at=now(), specification=specification)
     except DrainwrightError as error:
         tell(error, units)
     print(f"Project “{project.key}” started in {store}.")

@@ -6,22 +6,30 @@ import datetime as dt
 
 from drainwright.errors import ConflictError, Fault, InputError
 from drainwright.records.project import Project
-from drainwright.records.specification import default_specification
+from drainwright.records.starting_specifications import starting_specification
 from drainwright.storage.protocol import RecordStore
 
 
-def start_project(store: RecordStore, project: Project, *, by: str, at: dt.datetime) -> None:
-    """Store a new project with the starting specification.
+def start_project(
+    store: RecordStore,
+    project: Project,
+    *,
+    by: str,
+    at: dt.datetime,
+    specification: str = "astm",
+) -> None:
+    """Store a new project with a starting specification, by its short name.
 
-    Raises `ConflictError` where the key is taken and `InputError` for an empty key or an
-    unknown time zone.
+    Raises `ConflictError` where the key is taken, `InputError` for an empty key or an unknown
+    time zone, and `NotFoundError` for an unknown specification.
     """
     _check(project)
+    started = starting_specification(specification)
     with store.write(by=by, at=at, origin="", reason="project started") as session:
         if session.revision_of(project.key, Project, project.key):
             raise ConflictError(f"there is a project “{project.key}” already")
         session.put(project.key, project, expected=0)
-        session.put(project.key, default_specification(), expected=0)
+        session.put(project.key, started, expected=0)
 
 
 def _check(project: Project) -> None:

@@ -22,6 +22,7 @@ from drainwright.planning.collar import (
 from drainwright.planning.cut_length import LengthPlan, plan_cut, plan_length
 from drainwright.planning.fit_figures import fit_figures
 from drainwright.planning.fitness import RULES, assess, outcome_of
+from drainwright.planning.go_no_go import go_no_go
 from drainwright.planning.launch_plan import launch_figures
 from drainwright.planning.make_up import flow_figures, wet_out_figures
 from drainwright.planning.resin_clock import clock_figures
@@ -146,6 +147,7 @@ def design(
         figures=tuple(draft.figures),
         checks=tuple(draft.checks),
         cautions=tuple(draft.cautions),
+        go_no_go=() if outcome is Fitness.STOP else go_no_go(site, reasons),
     )
 
 
@@ -202,6 +204,9 @@ def _with_tube(
     flow = flow_figures(site, chosen.stations, tube)
     draft.figures.extend(flow.figures)
     draft.checks.extend(flow.checks)
+    draft.reasons.extend(
+        _too_little_flow(check) for check in flow.checks if check.outcome == "not met"
+    )
     wet = wet_out_figures(site, tube, resin, cut, collar)
     draft.figures.extend(wet.figures)
     draft.cautions.extend(wet.cautions)
@@ -275,6 +280,12 @@ def _missing(error: InputError) -> list[Reason]:
 def _no_wall(error: InputError) -> Reason:
     words = f"No wall carries the loads here ({error})."
     return Reason(Fitness.ASK, "wall", words, cite("astm-f1216"))
+
+
+def _too_little_flow(check: Check) -> Reason:
+    words = "The lined pipe would carry less than the specification's capacity clause asks."
+    work = "A thinner tube, a smoother liner shown by test, or the owner's consent."
+    return Reason(Fitness.ASK, "capacity", words, check.source, work=work)
 
 
 def _no_tube() -> Reason:

@@ -91,6 +91,8 @@ class WorkSheet:
     figures: tuple[Figure, ...]
     checks: tuple[Check, ...]
     cautions: tuple[str, ...]
+    go_no_go: tuple[str, ...] = ()
+    """Questions that all need a yes before resin is mixed."""
     made_from: tuple[DocumentRef, ...] = ()
     issued_at: dt.datetime | None = None
     issued_by: str = ""
