@@ -17,7 +17,7 @@ from drainwright.exchange.fields import Field, fold
 from drainwright.exchange.forms import Cell
 from drainwright.units import KINDS, parse_in, parse_unit, to_si
 
-_PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)$")
+_PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?$")
 _GROUPED = re.compile(r"^[-+]?\d{1,3}(?:,\d{3})+(?:\.\d+)?$")
 _COMMA = re.compile(r"(?<![\d,.])(\d{1,3}(?:[.\u00a0 ]\d{3})+|\d+),(\d+)(?![\d,])")
 _LOOKALIKES = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1", "S": "5", "B": "8", "Z": "2"})
@@ -30,6 +30,9 @@ _CLOCK = re.compile(
 )
 _TIME = re.compile(r"^(\d{1,2}):(\d{2})(?::(\d{2}))?(?:\.\d+)?\s*(am|pm)?$", re.IGNORECASE)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+# how a share is written that no percentage gives exactly
+OF_ONE = " of 1"
 NO_UNIT = "write the unit into the header"
 _ERRORS = ("#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!")
 _EMPTY = {"", "-", "--", "—", "–", "n/a", "na", "null", "none", "?", "tbd", "unknown"}
@@ -84,6 +87,8 @@ class CellReader:
         self.unit = unit
         self.habits = habits
         self._scale = _scale(column.kind, unit) if column.is_quantity else None
+        if column.unit_needed and not unit:
+            self._scale = None
         self._read = {
             f.TEXT: self._text,
             f.MATERIAL: self._material,
@@ -106,7 +111,7 @@ class CellReader:
         if isinstance(cell, str):
             if cell.strip() in _ERRORS:
                 raise self.fault("the spreadsheet shows an error here", cell)
-            if self.column.kind != f.TEXT and cell.strip().casefold() in _EMPTY:
+            if self._means_nothing(cell):
                 return None
             if self.habits.words:
                 cell = self.habits.words.get(fold(cell), cell)
@@ -116,10 +121,17 @@ class CellReader:
         """A fault of this column."""
         return InputError(Fault(self.column.name, words, text_of(cell)[:200], guess=guess))
 
+    def _means_nothing(self, text: str) -> bool:
+        if self.column.kind == f.TEXT or text.strip().casefold() not in _EMPTY:
+            return False
+        return self.column.kind != f.CHOICE or fold(text) not in _choice_words(self.column)
+
     # ------------------------------------------------------------ words
 
     def _text(self, cell: Cell) -> str:
-        return text_of(cell)
+        if self.column.required or not isinstance(cell, str):  # ids are compared
+            return text_of(cell)
+        return cell.strip() if cell.isprintable() else _CONTROL.sub(" ", cell).strip()
 
     def _material(self, cell: Cell) -> str:
         text = text_of(cell)
@@ -251,6 +263,8 @@ class CellReader:
         text = self._dotted(text_of(cell)) if isinstance(cell, str) else ""
         if _PLAIN.match(text):
             return self._number(float(text), cell)
+        if text.endswith(OF_ONE) and _PLAIN.match(text.removesuffix(OF_ONE)):
+            return self._within(float(text.removesuffix(OF_ONE)))
         try:
             value = parse_in(text, self.column.kind, self.unit, self.column.name)
         except InputError as error:

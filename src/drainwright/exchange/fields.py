@@ -13,9 +13,16 @@ from typing import Any
 from drainwright.units import KINDS, UnitSystem, kind_unit
 
 # kinds of columns that are no quantity of `units.KINDS`
-TEXT, MATERIAL, DATE, TIME, CHOICE, YES_NO = "text", "material", "date", "time", "choice", "yes/no"
+TEXT, MATERIAL, DATE, TIME, CHOICE, YES_NO = (
+    "text",
+    "material",
+    "date",
+    "time of day",
+    "choice",
+    "yes/no",
+)
 COUNT, CLOCK, NAMES, STRUCTURE, GEOMETRY, STANDING = (
-    "count",
+    "whole number",
     "clock",
     "names",
     "structure",
@@ -46,6 +53,8 @@ class Field:
     """As a US reader types it, without unit."""
     structure: Any = None
     """The type of a structured cell."""
+    unit_needed: bool = False
+    """Whether a share must say that it is one, as 2 without % can mean 2 or 0.02."""
     parts: tuple[str, ...] = ()
     """Kinds of the numbers in an item of a structured cell, such as temperature and time."""
 

@@ -131,7 +131,7 @@ def write_cell(page: Any, row: int, column: int, cell: Cell, day: Any) -> None:
     if isinstance(cell, bool):
         page.write_boolean(row, column, cell)
     elif isinstance(cell, int | float):
-        if math.isfinite(cell) and abs(cell) < 1e15:
+        if math.isfinite(cell) and abs(cell) < 1e15 and float(f"{cell:.16g}") == cell:
             page.write_number(row, column, cell)
         else:
             page.write_string(row, column, repr(cell))
