@@ -7,6 +7,7 @@ import math
 import re
 import time
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -31,6 +32,12 @@ STOP = Reason(
     17 * FOOT,
     work="No jet, no cutter, keep clear, call the utility.",
 )
+
+
+@cache
+def plain_text(system: UnitSystem) -> str:
+    """Text of the plain sheet, made once."""
+    return text_of(sheet(), system)
 
 
 def text_of(given: WorkSheet, system: UnitSystem = US, revision: int = 3) -> str:
@@ -60,7 +67,7 @@ def text_of(given: WorkSheet, system: UnitSystem = US, revision: int = 3) -> str
     ],
 )
 def test_us_numbers(words: str) -> None:
-    assert words in text_of(sheet())
+    assert words in plain_text(US)
 
 
 @pytest.mark.analytic
@@ -79,7 +86,7 @@ def test_us_numbers(words: str) -> None:
     ],
 )
 def test_si_numbers(words: str) -> None:
-    assert words in text_of(sheet(), SI)
+    assert words in plain_text(SI)
 
 
 @pytest.mark.parametrize(("system", "size"), [(US, (612, 792)), (SI, (595, 842))])

@@ -19,15 +19,13 @@ from drainwright.papers.crew_words import (
     grouped,
 )
 from drainwright.papers.paper import Data
-from drainwright.papers.shown import UNKNOWN, SourceList, figure_data
+from drainwright.papers.shown import LETTERS, UNKNOWN, SourceList, figure_data
 from drainwright.records.work_sheet import Figure
 from drainwright.units import UnitSystem
 
 COLUMNS = (CAN_IT, MAKE_UP, ("life", *PUT_IN))
 # groups that hold what a crew can't work without; the others make room for them
 _MUST = frozenset(key.split(".")[0] for key in ESSENTIAL)
-# letters of label and numbers that stand on one line of a column
-LETTERS = 46
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +102,19 @@ def _rows(
     for figure in group.figures:
         row = figure_data(figure, system, sources)
         rows.append(row)
-        letters = sum(len(str(row[name])) for name in ("label", "text", "also"))
-        lines += 1 + (letters > LETTERS) + (1 if row["why"] else 0)
+        more = -(-len(str(row["text"])) // LETTERS) if row["long"] else 0
+        lines += 1 + more + (1 if row["why"] else 0)
     for label, why in lacking:
         rows.append(
-            {"key": "", "label": label, "text": UNKNOWN, "also": "", "ref": None, "why": why}
+            {
+                "key": "",
+                "label": label,
+                "text": UNKNOWN,
+                "also": "",
+                "long": False,
+                "ref": None,
+                "why": why,
+            }
         )
         lines += 2
     return {"title": group.title, "rows": rows}, round(lines)

@@ -13,6 +13,8 @@ from drainwright.sources import MARKS, Citation
 from drainwright.units import KINDS, UnitSystem, feet_and_inches, show
 
 UNKNOWN = "—"
+# letters of label and numbers that stand on one line of a column
+LETTERS = 46
 _LONG = 90 * 60.0
 
 
@@ -129,6 +131,7 @@ def figure_data(figure: Figure, system: UnitSystem, sources: SourceList) -> dict
         "label": figure.label,
         "text": read.text,
         "also": read.also,
+        "long": len(figure.label) + len(read.text) + len(read.also) > LETTERS,
         "ref": sources.number(figure.source),
         "why": "" if known else figure.how or "not known",
     }
