@@ -18,7 +18,7 @@ from drainwright.exchange.table_writing import kind_of, safe, write_csv, write_x
 from drainwright.exchange.tables import read_table
 from drainwright.exchange.templates import template_csv, template_xlsx
 from drainwright.records.lateral import Lateral
-from drainwright.records.material import Resin, Tube
+from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment
 from drainwright.records.rig import Rig
@@ -50,7 +50,7 @@ def test_csv_and_xlsx_read_back_equal(kind: str, data: st.DataObject) -> None:
     assert read_back(kind, write_xlsx(kind, every, system)) == every
 
 
-@pytest.mark.parametrize("record", [Lateral, MainSegment, Premises, Tube, Resin, Rig])
+@pytest.mark.parametrize("record", [Lateral, MainSegment, Premises, Tube, Resin, Collar, Rig])
 def test_every_field_of_a_record_has_its_column(record: type) -> None:
     kind = {"MainSegment": "segments", "Premises": "premises"}.get(
         record.__name__, record.__name__.lower() + "s"

@@ -17,10 +17,11 @@ from drainwright.exchange.field_lists import (
     PREMISES,
     SEGMENTS,
 )
-from drainwright.exchange.field_lists_works import RESINS, RIGS, SURVEYS, TUBES
+from drainwright.exchange.field_lists_works import COLLARS, RESINS, RIGS, SURVEYS, TUBES
 from drainwright.exchange.fields import Field, fold
 from drainwright.exchange.forms import Cell
-from drainwright.exchange.mapping import ColumnRule, TableMapping
+from drainwright.exchange.mapping import rule_for
+from drainwright.records.list_reading import ColumnRule, ListMapping
 from drainwright.units import KINDS, parse_unit
 
 TABLES: Mapping[str, tuple[Field, ...]] = {
@@ -32,6 +33,7 @@ TABLES: Mapping[str, tuple[Field, ...]] = {
     "surveys": SURVEYS,
     "tubes": TUBES,
     "resins": RESINS,
+    "collars": COLLARS,
     "rigs": RIGS,
 }
 SEARCHED_ROWS = 40
@@ -153,7 +155,7 @@ def find_head(
     rows: Sequence[Sequence[Cell]],
     numbers: Sequence[int],
     table: str,
-    mapping: TableMapping,
+    mapping: ListMapping,
     sheet: str,
 ) -> Head | None:
     """The header among the first rows; None where none is recognized."""
@@ -185,7 +187,7 @@ def find_head(
     return Head(row, first, columns, faults, notices)
 
 
-def _header_row(rows: Sequence[Sequence[Cell]], table: str, mapping: TableMapping) -> int | None:
+def _header_row(rows: Sequence[Sequence[Cell]], table: str, mapping: ListMapping) -> int | None:
     if mapping.columns:
         named = {fold(name) for name in mapping.columns}
         for number, row in enumerate(rows[:SEARCHED_ROWS]):
@@ -195,8 +197,8 @@ def _header_row(rows: Sequence[Sequence[Cell]], table: str, mapping: TableMappin
     return number if found >= 2 else None
 
 
-def _column(sheet: str, index: int, header: str, table: str, mapping: TableMapping) -> Recognized:
-    rule = mapping.rule(header)
+def _column(sheet: str, index: int, header: str, table: str, mapping: ListMapping) -> Recognized:
+    rule = rule_for(mapping, header)
     if rule is not None:
         return _by_rule(sheet, index, header, table, rule)
     match = _match(header, table)

@@ -1,4 +1,4 @@
-"""The columns of surveys, tubes, resins and rigs."""
+"""The columns of surveys, tubes, resins, collars and rigs."""
 
 from __future__ import annotations
 
@@ -92,8 +92,8 @@ SURVEYS = (
           help="what was seen", example="roots"),
     Field("grade", "grade", TEXT, ("severity", "grading", "degree"),
           help="a word that goes with the kind, such as dripping or open"),
-    Field("share", "share", "share", ("percent", "blocked", "loss", "percent of bore"), unit_needed=True,
-        low=0.0,
+    Field("share", "share", "share", ("percent", "blocked", "loss", "percent of bore"),
+          unit_needed=True, low=0.0,
           high=1.0, help="of the bore, for roots, deposits, water level, deformation",
           example="20"),
     Field("small length", "small_length", "small_length", ("width", "measure", "offset by"),
@@ -201,6 +201,29 @@ RESINS = (
 def _rig(name: str, kind: str, high: float, text: str, *synonyms: str) -> Field:
     return Field(name, name.replace(" ", "_"), kind, synonyms, low=0.0, high=high, help=text)
 
+
+COLLARS = (
+    Field("collar", "key", TEXT, ("id", "key", "collar id", "name", "article", "part number"),
+          required=True, example="C8-16"),
+    Field("main diameter", "main_diameter", "diameter", ("for main", "main size", "diameter"),
+          required=True, low=0.05, high=2.0, help="inside diameter of the main it is made for",
+          example="8"),
+    Field("length", "length", "small_length", ("collar length",), required=True, above=0.0,
+          high=3.0, help="along the main", example="16"),
+    Field("wall", "wall", "wall", ("thickness",), required=True, above=0.0, high=0.05,
+          example="3"),
+    Field("lap", "lap", "small_length", ("overlap",), low=0.0, high=2.0,
+          help="overlap of a full wrap"),
+    Field("full wrap", "full_wrap", YES_NO, ("wrap",), help="no for a brim round the tap only"),
+    Field("seam offset", "seam_offset", "small_length", (), low=-1.0, high=1.0,
+          help="from the middle of the collar to the seam, downstream positive"),
+    Field("stretch", "stretch", "share", ("fits within",), unit_needed=True, low=0.0, high=0.5,
+          help="by how much the main's bore may differ from the size it is made for"),
+    Field("seal", "seal", TEXT, ("gasket",)),
+    Field("lot", "lot", TEXT, ("batch", "lot number")),
+    Field("demo", "demo", YES_NO, (), help="a stand-in for demos; never enters a real project"),
+    STANDINGS,
+)  # fmt: skip
 
 RIGS = (
     Field("rig", "key", TEXT, ("id", "key", "rig id", "name", "unit", "truck"), required=True,

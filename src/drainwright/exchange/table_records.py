@@ -9,7 +9,7 @@ from typing import Any
 
 from drainwright.errors import Fault, InputError
 from drainwright.records.lateral import Lateral, LengthMeasurement, MeasuringWay
-from drainwright.records.material import Resin, Tube
+from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment
 from drainwright.records.rig import Rig
@@ -68,7 +68,16 @@ class MeasuredLength:
 
 
 TableRecord = (
-    Lateral | MainSegment | Premises | Contact | MeasuredLength | Survey | Tube | Resin | Rig
+    Lateral
+    | MainSegment
+    | Premises
+    | Contact
+    | MeasuredLength
+    | Survey
+    | Tube
+    | Resin
+    | Collar
+    | Rig
 )
 
 
@@ -100,6 +109,7 @@ BUILDERS: Mapping[str, Callable[[Values], TableRecord]] = {
     "measurements": _measurement,
     "tubes": lambda values: Tube(**values),
     "resins": lambda values: Resin(**values),
+    "collars": lambda values: Collar(**values),
     "rigs": lambda values: Rig(**values),
 }
 

@@ -17,6 +17,7 @@ from drainwright.errors import Fault, InputError, NotFoundError
 from drainwright.exchange import fields as f
 from drainwright.exchange.cells import NO_UNIT, CellReader, Habits, is_empty, text_of
 from drainwright.exchange.columns import (
+    SEARCHED_ROWS,
     TABLES,
     Head,
     Recognized,
@@ -27,7 +28,6 @@ from drainwright.exchange.columns import (
 from drainwright.exchange.cross_rows import Entry, Known, cross_faults
 from drainwright.exchange.fields import fold
 from drainwright.exchange.forms import Cell, Form, Opened, Sheet, csv_of, geojson_of, open_form
-from drainwright.exchange.mapping import TableMapping
 from drainwright.exchange.structures import read_standing, read_structure
 from drainwright.exchange.table_records import (
     BUILDERS,
@@ -37,6 +37,7 @@ from drainwright.exchange.table_records import (
     survey_of,
     survey_row,
 )
+from drainwright.records.list_reading import ListMapping
 
 ALIASES = {
     "mains": "segments",
@@ -44,6 +45,7 @@ ALIASES = {
     "lateral": "laterals",
     "tube": "tubes",
     "resin": "resins",
+    "collar": "collars",
     "rig": "rigs",
     "survey": "surveys",
     "contact": "contacts",
@@ -59,9 +61,11 @@ _APOSTROPHE = re.compile(r"^'+[=+\-@\t\r]")
 
 @dataclass(frozen=True, slots=True)
 class TableOptions:
-    """What the caller knows: a mapping, today, the way of dates, and the project's records."""
+    """What the caller knows: mappings, today, the way of dates, and the project's records."""
 
-    mapping: TableMapping = field(default_factory=TableMapping)
+    mapping: ListMapping = field(default_factory=ListMapping)
+    kept: tuple[ListMapping, ...] = ()
+    """Mappings kept from earlier; one is used where its header stands in the file."""
     today: dt.date | None = None
     date_order: str = ""
     known: Known = field(default_factory=Known)
@@ -83,6 +87,10 @@ class TableReading:
     header: str = ""
     """Mark of the header, to find a mapping kept for it."""
     places: tuple[tuple[str, int], ...] = ()
+    given: tuple[Mapping[str, Any], ...] = ()
+    """What each record's row said, by attribute; for surveys nothing, a survey is whole."""
+    mapping: ListMapping = field(default_factory=ListMapping)
+    """The mapping that was used."""
 
     @property
     def kinds(self) -> Mapping[str, str]:
@@ -109,34 +117,24 @@ class _Work:
     """Keys of surveys with a row at fault."""
 
 
-def guess_kind(data: bytes) -> str | None:
-    """The kind of table a file looks like, None where no header is recognized."""
-    opened = open_form(data, _judge(tuple(TABLES)))
-    found = [count_known(sheet.rows, tuple(TABLES)) for sheet in opened.sheets]
+def _guessed(sheets: Sequence[Sheet]) -> str:
+    """The kind of table the sheets look like, empty where no header is recognized."""
+    tables = tuple(TABLES)
+    found = [count_known(s.rows, tables) for s in sheets if fold(s.name) not in EXPLAINING]
     best = max(found, default=(0, "", 0))
-    return best[1] if best[0] >= 4 else None
+    return best[1] if best[0] >= 4 else ""
 
 
-def header_of(data: bytes, kind: str | None = None) -> str:
-    """The mark of a file's header, to look for a mapping kept for it; empty for none.
-
-    The row with the most filled cells of text among the first is the header where its
-    columns are not recognized.
-    """
-    tables = tuple(TABLES) if kind is None else (_kind(kind),)
-    opened = open_form(data, _judge(tables))
-    for sheet in opened.sheets:
-        if fold(sheet.name) not in EXPLAINING and sheet.rows:
-            return header_hash(sheet.rows[_likely_header(sheet, tables)])
-    return ""
-
-
-def _likely_header(sheet: Sheet, tables: Sequence[str]) -> int:
-    found, _, number = count_known(sheet.rows, tables)
-    if found >= 4:
-        return number
-    texts = [sum(isinstance(c, str) and bool(c.strip()) for c in row) for row in sheet.rows[:40]]
-    return texts.index(max(texts))
+def _kept_mapping(sheets: Sequence[Sheet], kind: str, told: TableOptions) -> ListMapping | None:
+    """The mapping kept for a header that stands in the file."""
+    kept = {
+        one.header: one for one in told.kept if one.header and one.kind in ("", kind or one.kind)
+    }
+    for sheet in sheets if kept else ():
+        for row in sheet.rows[:SEARCHED_ROWS]:
+            if (mark := header_hash(row)) in kept:
+                return kept[mark]
+    return None
 
 
 def _judge(tables: Sequence[str]) -> Any:
@@ -155,11 +153,16 @@ def read_table(
 ) -> TableReading:
     """Read a table of one kind from CSV, a spreadsheet or GeoJSON.
 
-    Every fault is told at once; `records` are the rows without one. Nothing is stored here.
+    An empty `kind` takes the kind the header looks like. Every fault is told at once;
+    `records` are the rows without one. Nothing is stored here.
     """
-    table = _kind(kind)
     told = options or TableOptions()
-    opened = open_form(data, _judge((table,)))
+    table = _kind(kind or told.mapping.kind) if kind or told.mapping.kind else ""
+    opened = open_form(data, _judge((table,) if table else tuple(TABLES)))
+    if not told.mapping.columns:
+        kept = _kept_mapping(opened.sheets, table, told)
+        told = replace(told, mapping=kept) if kept is not None else told
+    table = table or _kind(told.mapping.kind or _guessed(opened.sheets) or "laterals")
     work = _Work(table, file, told, opened.form, list(opened.faults), list(opened.notices))
     for sheet in opened.sheets:
         _take_sheet(work, sheet, alone=len(opened.sheets) == 1)
@@ -234,7 +237,7 @@ def _take_row(work: _Work, sheet: Sheet, head: Head, index: int, readers: Reader
         key = values.get(TABLES[work.kind][0].attribute, "")
     else:
         key = record.key
-    work.entries.append(Entry(record, sheet.name, number, key))
+    work.entries.append(Entry(record, sheet.name, number, key, values))
 
 
 def _last_key(work: _Work) -> str:
@@ -393,6 +396,8 @@ def _result(work: _Work, opened: Opened, data: bytes) -> TableReading:
         tuple(work.recognized),
         header,
         tuple(places),
+        tuple(e.values for e in clean) if work.kind != "surveys" else (),
+        work.options.mapping,
     )
 
 
