@@ -8,6 +8,7 @@ from typing import Any
 
 from drainwright.checks import at_least, not_assessed
 from drainwright.records.lateral import AddressProof, Lateral, LengthMeasurement, MeasuringWay
+from drainwright.records.list_reading import ColumnRule, ListMapping, ReadFile
 from drainwright.records.material import Collar, CureStep, GelTime, Resin, Tube
 from drainwright.records.premises import EntryState, Premises
 from drainwright.records.project import MainLining, MainSegment, Project
@@ -119,4 +120,6 @@ ONE_OF_EACH = (
     Collar("C8-16", 0.2032, 0.4064, 0.003, lap=0.0762),
     Rig("G-1", capacities=(TubeCapacity(0.1, 0.003, 30.0),), gauges=(Gauge("g", "pressure"),)),
     work_sheet(lateral("L-1")),
+    ListMapping("laterals", "0f", {"Dia.": ColumnRule("inside diameter", "in")}, {"clay": ODD}),
+    ReadFile("list.csv", "laterals", "0" * 64, {"L-1": "0f"}),
 )  # fmt: skip

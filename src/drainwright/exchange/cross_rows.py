@@ -39,6 +39,8 @@ class Entry:
     sheet: str
     row: int
     key: str = ""
+    values: Mapping[str, object] = field(default_factory=dict)
+    """What the row said, by attribute."""
 
     @property
     def place(self) -> tuple[str, int]:
@@ -94,6 +96,8 @@ def _doubles(kind: str, entries: Sequence[Entry], found: _Findings) -> None:
 
 
 def _where(entry: Entry, other: Entry) -> str:
+    if entry.row == 0:
+        return "the project"
     place = f"row {entry.row}"
     return place if entry.sheet == other.sheet else f"sheet {entry.sheet}, {place}"
 
@@ -106,7 +110,7 @@ def _typed(entries: Sequence[Entry], kind: type[Lateral]) -> Iterator[tuple[Entr
 
 def _laterals(entries: Sequence[Entry], known: Known, found: _Findings) -> None:
     _addresses(entries, found, fault=False)
-    _one_place(entries, found)
+    _one_place(entries, known.laterals or {}, found)
     missing: dict[str, list[Entry]] = {}
     for entry, lateral in _typed(entries, Lateral):
         if known.segments is not None and lateral.segment not in known.segments:
@@ -144,16 +148,22 @@ def _beyond(entry: Entry, lateral: Lateral, segment: MainSegment, found: _Findin
         found.fault(entry, fault)
 
 
-def _one_place(entries: Sequence[Entry], found: _Findings) -> None:
+def _one_place(entries: Sequence[Entry], known: Mapping[str, Lateral], found: _Findings) -> None:
     taps: dict[str, list[tuple[Entry, Lateral]]] = {}
     for entry, lateral in _typed(entries, Lateral):
         taps.setdefault(lateral.segment, []).append((entry, lateral))
+    here = {entry.key for entry in entries}
+    for key, lateral in known.items():
+        if key not in here and lateral.segment in taps:
+            taps[lateral.segment].append((Entry(lateral, "", 0, key), lateral))
     for group in taps.values():
         group.sort(key=lambda tap: tap[1].tap_distance)
         for (one, first), (other, second) in pairwise(group):
             if first.key == second.key or second.tap_distance - first.tap_distance > SAME_PLACE:
                 continue
             later, earlier = (other, one) if other.row >= one.row else (one, other)
+            if later.row == 0:  # both are in the project already
+                continue
             words = (
                 f"lateral {first.key} and lateral {second.key} join main {first.segment} at one "
             )

@@ -6,12 +6,12 @@ import datetime as dt
 import json
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from drainwright.errors import Fault
 from drainwright.exchange.fields import fold
 from drainwright.exchange.reading import Reading
+from drainwright.records.list_reading import ColumnRule, ListMapping
 
 IGNORED = "ignore"
 _KEYS = {
@@ -25,40 +25,19 @@ _KEYS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class ColumnRule:
-    """What one header means; an empty field leaves the column out."""
-
-    field: str
-    unit: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class TableMapping:
-    """How to read files with one header."""
-
-    kind: str = ""
-    columns: Mapping[str, ColumnRule] = field(default_factory=dict)
-    words: Mapping[str, str] = field(default_factory=dict)
-    decimal: str = ""
-    dates: str = ""
-    sheet: str = ""
-    header: str = ""
-    """Mark of the header this mapping was made for, as `columns.header_hash` gives it."""
-
-    def rule(self, header: str) -> ColumnRule | None:
-        """The rule for a header, compared without case, accents and punctuation."""
-        if not self.columns:
-            return None
-        if header in self.columns:
-            return self.columns[header]
-        wanted = fold(header)
-        return next((rule for name, rule in self.columns.items() if fold(name) == wanted), None)
+def rule_for(mapping: ListMapping, header: str) -> ColumnRule | None:
+    """The rule for a header, compared without case, accents and punctuation."""
+    if not mapping.columns:
+        return None
+    if header in mapping.columns:
+        return mapping.columns[header]
+    wanted = fold(header)
+    return next((rule for name, rule in mapping.columns.items() if fold(name) == wanted), None)
 
 
 def read_mapping(
     data: bytes, file: str, fields: Mapping[str, tuple[str, ...]]
-) -> Reading[TableMapping]:
+) -> Reading[ListMapping]:
     """Read a mapping from TOML or JSON; `fields` are the field names of every kind."""
     try:
         text = data.decode("utf-8-sig")
@@ -73,7 +52,7 @@ def read_mapping(
     rules = {name: _rule(rule) for name, rule in content.get("columns", {}).items()}
     words = {fold(word): str(other) for word, other in content.get("words", {}).items()}
     plain = {key: content.get(key, "") for key in ("kind", "decimal", "dates", "sheet", "header")}
-    return Reading(file, (TableMapping(columns=rules, words=words, **plain),))
+    return Reading(file, (ListMapping(columns=rules, words=words, **plain),))
 
 
 def _rule(rule: Any) -> ColumnRule:
@@ -129,7 +108,7 @@ def _rule_faults(header: str, rule: Any, known: tuple[str, ...]) -> list[Fault]:
     return found
 
 
-def write_mapping(mapping: TableMapping, today: dt.date | None = None) -> bytes:
+def write_mapping(mapping: ListMapping, today: dt.date | None = None) -> bytes:
     """The mapping as TOML, to be looked at and edited."""
     lines = ['# What the columns of this list mean. A column is left out by "ignore".']
     if today is not None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from drainwright.errors import Fault, InputError
 from drainwright.records.lateral import Lateral
+from drainwright.records.list_reading import ListMapping, ReadFile
 from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
@@ -111,6 +112,8 @@ _ALL = (
     Kind("collar", Collar, _nothing),
     Kind("rig", Rig, _nothing),
     Kind("work_sheet", WorkSheet, _work_sheet, lambda sheet: str(sheet.lateral.key)),
+    Kind("list_mapping", ListMapping, _nothing),
+    Kind("read_file", ReadFile, _nothing),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}
