@@ -81,7 +81,7 @@ def test_a_drivers_error_can_not_be_swallowed(oak: RecordStore) -> None:
     with pytest.raises(StorageError, match=swallowed), writing(oak) as session:  # noqa: PT012
         session.put("oak", lateral("L-1"), expected=0)
         with pytest.raises(StorageError) as caught:
-            cast("Writing", session)._run(sa.text("SELECT 1 FROM nowhere"))
+            cast("Writing", session).run(sa.text("SELECT 1 FROM nowhere"))
         assert caught.value.__cause__ is not None
     assert dump(oak) == before
 

@@ -46,6 +46,11 @@ class Location:
     file: Path | None
     url: sa.URL | None
 
+    @property
+    def attachments(self) -> Path | None:
+        """The folder beside a file; a server has none of itself."""
+        return self.file and self.file.with_name(f"{self.file.name}.attachments")
+
     def __str__(self) -> str:
         if self.url is not None:
             shown = self.url.render_as_string(hide_password=True)

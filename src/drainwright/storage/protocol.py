@@ -14,6 +14,7 @@ from enum import StrEnum
 from typing import Generic, Protocol, TypeVar
 
 from drainwright.records.lateral import Lateral
+from drainwright.records.list_reading import ListMapping, ReadFile
 from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
@@ -34,6 +35,8 @@ Record = (
     | Collar
     | Rig
     | WorkSheet
+    | ListMapping
+    | ReadFile
 )
 R = TypeVar("R", bound=Record)
 R_co = TypeVar("R_co", bound=Record, covariant=True)
@@ -124,8 +127,122 @@ class Page(Generic[R_co]):
         return max(1, -(-self.total // PAGE))
 
 
+@dataclass(frozen=True, slots=True)
+class FieldEntry:
+    """What a device wrote, as it wrote it; nobody serializes it again.
+
+    `sha256` is that of the previous entry's `sha256` (in hexadecimal, "" before the first)
+    followed by `text`, in UTF-8: a chain for each device of a project, numbered from 1.
+    """
+
+    id: str
+    """UUIDv7, made by the device."""
+    device: str
+    number: int
+    text: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReceivedEntry:
+    """A field entry in the store, with when and from whom it came in."""
+
+    entry: FieldEntry
+    at: dt.datetime
+    by: str
+    origin: str
+
+
+class Journal(Protocol):
+    """The field entries of the store's projects, in the order of their devices."""
+
+    def heads(self, project: str) -> tuple[FieldEntry, ...]:
+        """The newest entry of each device."""
+        ...
+
+    def entries(self, project: str, device: str, after: int = 0) -> Iterator[ReceivedEntry]:
+        """The entries of a device behind number `after`, read in portions."""
+        ...
+
+
+class WritableJournal(Journal, Protocol):
+    """A journal that can grow; nothing in it changes."""
+
+    def append(self, project: str, entries: Iterable[FieldEntry]) -> int:
+        """Add entries in the order of each device; return how many were new.
+
+        An entry that is there already changes nothing, so that an upload can be repeated.
+        `ConflictError` for one that differs from what is there or leaves a gap, `InputError`
+        for one whose hash does not fit; then none is added.
+        """
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """A file kept beside the database under the hash of its content, never altered."""
+
+    sha256: str
+    size: int
+    media: str
+    """Media type, told from the content."""
+    name: str
+    """The file's name when it came in."""
+    taken: str
+    """Date and time of a still as its camera wrote it, with offset if known; "" if not."""
+    latitude: float | None
+    longitude: float | None
+    at: dt.datetime
+    by: str
+    origin: str
+    reason: str
+
+
+class Attachments(Protocol):
+    """The attachments of the store's projects."""
+
+    def get(self, project: str, sha256: str) -> Attachment:
+        """What is known about an attachment; `NotFoundError` where there is none."""
+        ...
+
+    def content(self, project: str, sha256: str) -> bytes:
+        """Its content, checked against its hash; `StorageError` where it does not fit."""
+        ...
+
+    def all(self, project: str) -> tuple[Attachment, ...]:
+        """Every attachment of a project, the first one first."""
+        ...
+
+
+class WritableAttachments(Attachments, Protocol):
+    """Attachments that can be added; the same content is kept once."""
+
+    def add(self, project: str, content: bytes, name: str) -> Attachment:
+        """Keep a file; one with the same content in this project is returned as it is."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something in the store that does not match, and where."""
+
+    project: str
+    where: str
+    what: str
+
+
 class ReadSession(Protocol):
     """One consistent view of the store."""
+
+    @property
+    def journal(self) -> Journal:
+        """The field entries."""
+        ...
+
+    @property
+    def attachments(self) -> Attachments:
+        """The files beside the database."""
+        ...
 
     def get(self, project: str, kind: type[R], key: str, revision: int | None = None) -> Stored[R]:
         """A document as it stands, or one of its revisions.
@@ -162,9 +279,23 @@ class ReadSession(Protocol):
         """Documents that are not withdrawn, by the name of their kind."""
         ...
 
+    def verify(self, project: str) -> tuple[Finding, ...]:
+        """Recompute every hash of a project and tell where and what does not match."""
+        ...
+
 
 class WriteSession(ReadSession, Protocol):
     """A read session that can also write; all of it is stored at its end, or nothing."""
+
+    @property
+    def journal(self) -> WritableJournal:
+        """The field entries, to be added to."""
+        ...
+
+    @property
+    def attachments(self) -> WritableAttachments:
+        """The files beside the database, to be added to."""
+        ...
 
     def put(self, project: str, record: Record, *, expected: int | None) -> Saved:
         """Store a record as its document's next revision.

@@ -11,12 +11,15 @@ import sqlalchemy as sa
 from drainwright.errors import Fault, InputError, NotFoundError, StorageError
 from drainwright.records.project import Project
 from drainwright.storage import codec
+from drainwright.storage.attachments import AttachmentReading, Folder
 from drainwright.storage.driver import Location, told
 from drainwright.storage.folding import LAST, prefixes, street_key
+from drainwright.storage.journal import JournalReading
 from drainwright.storage.kinds import Kind, kind_of
-from drainwright.storage.protocol import PAGE, Filters, Page, Record, Revision, Stored
+from drainwright.storage.protocol import PAGE, Filters, Finding, Page, Record, Revision, Stored
 from drainwright.storage.schema import documents, projects, revisions
 from drainwright.storage.schema import words as index_words
+from drainwright.storage.stamp import aware
 
 R = TypeVar("R", bound=Record)
 PORTION = 500
@@ -51,9 +54,26 @@ _ORDER = (documents.c.sort_key, documents.c.key, documents.c.id)
 class Reading:
     """One consistent view of the store, on one connection."""
 
-    def __init__(self, connection: sa.Connection, location: Location) -> None:
+    def __init__(self, connection: sa.Connection, location: Location, folder: Folder) -> None:
         self._connection = connection
         self._location = location
+        self._folder = folder
+
+    @property
+    def journal(self) -> JournalReading:
+        """The field entries."""
+        return JournalReading(self)
+
+    @property
+    def attachments(self) -> AttachmentReading:
+        """The files beside the database."""
+        return AttachmentReading(self, self._folder)
+
+    def verify(self, project: str) -> tuple[Finding, ...]:
+        """Recompute every hash of a project and tell where and what does not match."""
+        from drainwright.storage.verify import findings
+
+        return tuple(findings(self, self._folder, project))
 
     def get(self, project: str, kind: type[R], key: str, revision: int | None = None) -> Stored[R]:
         """A document as it stands, or one of its revisions."""
@@ -140,7 +160,7 @@ class Reading:
         query = (
             sa.select(documents.c.kind, sa.func.count().label("number"))
             .where(
-                documents.c.project_id == self._project_id(project),
+                documents.c.project_id == self.number_of(project),
                 documents.c.withdrawn.is_(sa.false()),
             )
             .group_by(documents.c.kind)
@@ -165,7 +185,8 @@ class Reading:
             documents.c.key == key,
         )
 
-    def _project_id(self, name: str) -> int:
+    def number_of(self, name: str) -> int:
+        """The number of a project; `NotFoundError` for an unknown one."""
         found = self._rows(sa.select(projects.c.id).where(projects.c.key == name))
         if not found:
             raise NotFoundError(f"there is no project {name} in this store")
@@ -179,7 +200,7 @@ class Reading:
             inside: sa.ColumnElement[bool] = documents.c.project_id.is_not(None)
             among: Any = sa.select(projects.c.id)
         else:
-            number = self._project_id(name)
+            number = self.number_of(name)
             inside = documents.c.project_id == number
             among = [number]
         having = tuple(_having(kind, prefix, among) for prefix in prefixes(filters.words))
@@ -191,9 +212,10 @@ class Reading:
         )
 
     def _rows(self, query: sa.Select[Any]) -> Sequence[Any]:
-        return self._run(query)
+        return self.run(query)
 
-    def _run(self, statement: Any, rows: Sequence[dict[str, Any]] | None = None) -> Sequence[Any]:
+    def run(self, statement: Any, rows: Sequence[dict[str, Any]] | None = None) -> Sequence[Any]:
+        """Execute a statement and return its rows; driver errors are told in our words."""
         with told(self._location):
             result = self._connection.execute(statement, rows)
             return result.all() if result.returns_rows else ()
@@ -261,10 +283,3 @@ def _stored(row: Any, kind: type[R]) -> Stored[R]:
         stage=row.stage,
         fitness=row.fitness,
     )
-
-
-def aware(name: str, time: dt.datetime) -> dt.datetime:
-    """The time in UTC; `InputError` for one without zone."""
-    if time.tzinfo is None:
-        raise InputError(Fault(name, "needs its zone", time.isoformat()))
-    return time.astimezone(dt.UTC)

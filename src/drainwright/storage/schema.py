@@ -101,3 +101,34 @@ words = sa.Table(
     sa.Index("word_document", "document_id"),
     sqlite_with_rowid=False,
 )
+
+entries = sa.Table(
+    "entry",
+    metadata,
+    sa.Column("project_id", sa.ForeignKey("project.id"), primary_key=True),
+    sa.Column("device", Word, primary_key=True),
+    sa.Column("number", sa.Integer, primary_key=True),
+    sa.Column("id", sa.String(36), nullable=False, unique=True),
+    sa.Column("text", sa.Text, nullable=False),
+    sa.Column("sha256", sa.String(64), nullable=False),
+    sa.Column("received_at", UtcTime, nullable=False),
+    sa.Column("received_by", sa.Text, nullable=False),
+    sa.Column("origin", sa.Text, nullable=False),
+)
+
+attachments = sa.Table(
+    "attachment",
+    metadata,
+    sa.Column("project_id", sa.ForeignKey("project.id"), primary_key=True),
+    sa.Column("sha256", sa.String(64), primary_key=True),
+    sa.Column("size", sa.BigInteger, nullable=False),
+    sa.Column("media", sa.Text, nullable=False),
+    sa.Column("name", sa.Text, nullable=False),
+    sa.Column("taken", sa.Text, nullable=False),
+    sa.Column("latitude", sa.Double),
+    sa.Column("longitude", sa.Double),
+    sa.Column("made_at", UtcTime, nullable=False),
+    sa.Column("made_by", sa.Text, nullable=False),
+    sa.Column("origin", sa.Text, nullable=False),
+    sa.Column("reason", sa.Text, nullable=False),
+)

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from drainwright.storage.attachments import Folder
 from drainwright.storage.driver import locate, make_engine, take_turn, told
-from drainwright.storage.kinds import plain_text
 from drainwright.storage.protocol import ReadSession, WriteSession
-from drainwright.storage.reading import Reading, aware
+from drainwright.storage.reading import Reading
+from drainwright.storage.stamp import stamp
 from drainwright.storage.upgrade import ready
-from drainwright.storage.writing import Stamp, Writing
+from drainwright.storage.writing import Writing
 
 _SNAPSHOT = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 
@@ -21,9 +22,15 @@ class Store:
     """An open store; safe to share between threads, a session is not."""
 
     def __init__(
-        self, location: str | Path, *, create: bool = False, read_only: bool = False
+        self,
+        location: str | Path,
+        *,
+        create: bool = False,
+        read_only: bool = False,
+        attachments: Path | None = None,
     ) -> None:
         self._location = locate(location)
+        self._folder = Folder(attachments or self._location.attachments)
         ready(self._location, create=create, read_only=read_only)
         self._engine = make_engine(self._location, read_only=read_only)
         self._reading = {} if self._location.file is not None else _SNAPSHOT
@@ -43,19 +50,14 @@ class Store:
             with told(self._location):
                 connection = connection.execution_options(**self._reading)
                 connection.begin()
-            yield Reading(connection, self._location)
+            yield Reading(connection, self._location, self._folder)
 
     @contextmanager
     def write(
         self, *, by: str, at: dt.datetime, origin: str, reason: str
     ) -> Iterator[WriteSession]:
         """A transaction; an error inside leaves the store as it was."""
-        stamp = Stamp(
-            by=plain_text("by", by, filled=True),
-            at=aware("at", at),
-            origin=plain_text("origin", origin),
-            reason=plain_text("reason", reason),
-        )
+        written = stamp(by=by, at=at, origin=origin, reason=reason)
         with told(self._location):
             connection = self._engine.connect()
         with connection:
@@ -63,7 +65,7 @@ class Store:
                 connection = connection.execution_options(writes=True)
                 transaction = connection.begin()
                 take_turn(connection)
-            session = Writing(connection, self._location, stamp)
+            session = Writing(connection, self._location, self._folder, written)
             yield session
             session.finish()
             with told(self._location):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -20,27 +19,20 @@ from drainwright.errors import (
 )
 from drainwright.records.project import Project
 from drainwright.storage import codec
+from drainwright.storage.attachments import AttachmentWriting, Folder
 from drainwright.storage.driver import Location, told
 from drainwright.storage.folding import sort_key
+from drainwright.storage.journal import JournalWriting
 from drainwright.storage.kinds import Index, Kind, key_of, kind_of, plain_text
 from drainwright.storage.protocol import Record, Saved, Stage
 from drainwright.storage.reading import PORTION, Reading
 from drainwright.storage.schema import documents, projects, revisions, words
+from drainwright.storage.stamp import Stamp
 
 R = TypeVar("R", bound=Record)
 _LATERAL, _SURVEY, _WORK_SHEET = "lateral", "survey", "work_sheet"
 _STATE = (documents.c.stage, documents.c.fitness, documents.c.dated)
 """Of a lateral these follow from other documents, see `_settle`."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stamp:
-    """Who writes, when, from what and why: the same for all of a transaction."""
-
-    by: str
-    at: dt.datetime
-    origin: str
-    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +63,25 @@ class _Current:
 class Writing(Reading):
     """A read session that can also write; the store commits it, or nothing of it."""
 
-    def __init__(self, connection: sa.Connection, location: Location, stamp: Stamp) -> None:
-        super().__init__(connection, location)
+    def __init__(
+        self, connection: sa.Connection, location: Location, folder: Folder, stamp: Stamp
+    ) -> None:
+        super().__init__(connection, location, folder)
         self._stamp = stamp
         self._touched: set[tuple[int, str]] = set()
         """Laterals whose stage may have changed."""
         self._ids: dict[str, int] = {}
         self._failed = False
+
+    @property
+    def journal(self) -> JournalWriting:
+        """The field entries, to be added to."""
+        return JournalWriting(self, self._stamp)
+
+    @property
+    def attachments(self) -> AttachmentWriting:
+        """The files beside the database, to be added to."""
+        return AttachmentWriting(self, self._folder, self._stamp)
 
     def put(self, project: str, record: Record, *, expected: int | None) -> Saved:
         """Store a record as its document's next revision."""
@@ -105,7 +109,7 @@ class Writing(Reading):
     def withdraw(self, project: str, kind: type[R], key: str, *, expected: int | None) -> Saved:
         """Withdraw a document by a revision of its own."""
         sort = kind_of(kind)
-        number = self._project_id(project)
+        number = self.number_of(project)
         now = self._current(number, sort, [key]).get(key)
         if now is None:
             raise NotFoundError(f"there is no {sort.name} {key} in {project}")
@@ -113,14 +117,14 @@ class Writing(Reading):
             return Saved(key, now.revision, changed=False)
         if expected is not None and expected != now.revision:
             raise ConflictError(_conflict(project, sort, key, expected, now))
-        self._run(
+        self.run(
             sa.update(documents)
             .where(documents.c.id == now.id)
             .values(revision=now.revision + 1, withdrawn=True)
         )
         row = self._revision_row(now.id, now.revision + 1, now.content, now.sha256)
-        self._run(sa.insert(revisions), [row | {"withdrawn": True}])
-        lateral = self._run(sa.select(documents.c.lateral_key).where(documents.c.id == now.id))
+        self.run(sa.insert(revisions), [row | {"withdrawn": True}])
+        lateral = self.run(sa.select(documents.c.lateral_key).where(documents.c.id == now.id))
         self._touched.add((number, lateral[0].lateral_key))
         return Saved(key, now.revision + 1, changed=True)
 
@@ -162,7 +166,7 @@ class Writing(Reading):
         return tuple(saved)
 
     def _home(self, name: str) -> int | None:
-        found = self._run(sa.select(projects.c.id).where(projects.c.key == name))
+        found = self.run(sa.select(projects.c.id).where(projects.c.key == name))
         return int(found[0].id) if found else None
 
     def _settled_home(self, name: str, number: int | None, drafts: Sequence[_Draft]) -> int:
@@ -171,7 +175,7 @@ class Writing(Reading):
         if not any(draft.kind.record is Project for draft in drafts):
             raise NotFoundError(f"there is no project {name} in this store")
         number = self._next(projects)
-        self._run(sa.insert(projects), [{"id": number, "key": name}])
+        self.run(sa.insert(projects), [{"id": number, "key": name}])
         return number
 
     def _current(self, number: int, kind: Kind, keys: Sequence[str]) -> dict[str, _Current]:
@@ -203,7 +207,7 @@ class Writing(Reading):
                 row.content,
                 f"by {row.made_by} on {row.made_at:%Y-%m-%d %H:%M} UTC",
             )
-            for row in self._run(query)
+            for row in self.run(query)
         }
 
     def _store(self, number: int, changes: Sequence[tuple[_Draft, _Current | None]]) -> None:
@@ -228,13 +232,13 @@ class Writing(Reading):
             word_rows += [place | {"word": one} for one in sorted(index.words(draft.key))]
             if index.lateral:
                 self._touched.add((number, index.lateral))
-        self._run(sa.insert(documents), new)
+        self.run(sa.insert(documents), new)
         for rows in changed.values():  # those of one kind have the same columns
-            self._run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
-        self._run(sa.insert(revisions), revision_rows)
+            self.run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
+        self.run(sa.insert(revisions), revision_rows)
         gone = [{"of": row["of"]} for rows in changed.values() for row in rows]
-        self._run(sa.delete(words).where(words.c.document_id == sa.bindparam("of")), gone)
-        self._run(sa.insert(words), word_rows)
+        self.run(sa.delete(words).where(words.c.document_id == sa.bindparam("of")), gone)
+        self.run(sa.insert(words), word_rows)
 
     def _revision_row(self, ident: int, number: int, text: str, sha256: str) -> dict[str, Any]:
         return {
@@ -252,20 +256,21 @@ class Writing(Reading):
     def _next(self, table: sa.Table) -> int:
         """The next id: safe to count here, since writers take turns."""
         if table.name not in self._ids:
-            found = self._run(sa.select(sa.func.coalesce(sa.func.max(table.c.id), 0)))
+            found = self.run(sa.select(sa.func.coalesce(sa.func.max(table.c.id), 0)))
             self._ids[table.name] = int(found[0][0])
         self._ids[table.name] += 1
         return self._ids[table.name]
 
     def _rows(self, query: sa.Select[Any]) -> Sequence[Any]:
         self._settle()
-        return self._run(query)
+        return self.run(query)
 
-    def _run(self, statement: Any, rows: Sequence[dict[str, Any]] | None = None) -> Sequence[Any]:
+    def run(self, statement: Any, rows: Sequence[dict[str, Any]] | None = None) -> Sequence[Any]:
+        """Execute a statement; a driver's error spoils the transaction."""
         if rows is not None and not rows:
             return ()
         try:
-            return super()._run(statement, rows)
+            return super().run(statement, rows)
         except StorageError:
             self._failed = True
             raise
@@ -280,7 +285,7 @@ class Writing(Reading):
                 self._settle_laterals(number, [key for home, key in portion if home == number])
 
     def _settle_laterals(self, number: int, keys: Sequence[str]) -> None:
-        found = self._run(
+        found = self.run(
             sa.select(
                 documents.c.lateral_key,
                 documents.c.kind,
@@ -297,7 +302,7 @@ class Writing(Reading):
         )
         dated = {row.lateral_key: row.dated for row in found if row.kind == _SURVEY}
         fitness = {row.lateral_key: row.fitness for row in found if row.kind == _WORK_SHEET}
-        now = self._run(
+        now = self.run(
             sa.select(documents.c.id, documents.c.key, *_STATE).where(
                 documents.c.project_id == number,
                 documents.c.kind == _LATERAL,
@@ -311,7 +316,7 @@ class Writing(Reading):
                 rows.append(
                     {"of": row.id, "stage": state[0], "fitness": state[1], "dated": state[2]}
                 )
-        self._run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
+        self.run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
 
 
 def _stage(key: str, surveyed: Mapping[str, Any], designed: Mapping[str, Any]) -> str:

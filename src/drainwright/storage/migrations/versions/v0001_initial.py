@@ -1,4 +1,4 @@
-"""Projects, documents, revisions, words.
+"""Projects, documents, revisions, words, field entries, attachments.
 
 Never imports the tables of `schema`: a migration stays what it was.
 """
@@ -14,6 +14,11 @@ down_revision = None
 
 def upgrade() -> None:
     """Make the tables."""
+    _documents()
+    _beside_documents()
+
+
+def _documents() -> None:
     text = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
     op.create_table(
         "project",
@@ -66,3 +71,34 @@ def upgrade() -> None:
         sqlite_with_rowid=False,
     )
     op.create_index("word_document", "word", ["document_id"])
+
+
+def _beside_documents() -> None:
+    text = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
+    op.create_table(
+        "entry",
+        sa.Column("project_id", sa.Integer, sa.ForeignKey("project.id"), primary_key=True),
+        sa.Column("device", text, primary_key=True),
+        sa.Column("number", sa.Integer, primary_key=True),
+        sa.Column("id", sa.String(36), nullable=False, unique=True),
+        sa.Column("text", sa.Text, nullable=False),
+        sa.Column("sha256", sa.String(64), nullable=False),
+        sa.Column("received_at", sa.DateTime(timezone=True), nullable=False),
+        sa.Column("received_by", sa.Text, nullable=False),
+        sa.Column("origin", sa.Text, nullable=False),
+    )
+    op.create_table(
+        "attachment",
+        sa.Column("project_id", sa.Integer, sa.ForeignKey("project.id"), primary_key=True),
+        sa.Column("sha256", sa.String(64), primary_key=True),
+        sa.Column("size", sa.BigInteger, nullable=False),
+        sa.Column("media", sa.Text, nullable=False),
+        sa.Column("name", sa.Text, nullable=False),
+        sa.Column("taken", sa.Text, nullable=False),
+        sa.Column("latitude", sa.Double),
+        sa.Column("longitude", sa.Double),
+        sa.Column("made_at", sa.DateTime(timezone=True), nullable=False),
+        sa.Column("made_by", sa.Text, nullable=False),
+        sa.Column("origin", sa.Text, nullable=False),
+        sa.Column("reason", sa.Text, nullable=False),
+    )
