@@ -47,10 +47,11 @@ def _read(file: str) -> tuple[dict[str, Any], Path]:
         path = Path(file)
         return tomllib.loads(path.read_bytes().decode("utf-8-sig")), path.parent
     except OSError as error:
-        raise InputError(Fault("file", error.strerror or str(error), file)) from error
+        told = f"“{file}”: {error.strerror or error}"
+        raise InputError(Fault("file", told, file)) from error
     except UnicodeDecodeError as error:
         raise InputError(Fault("file", "is not UTF-8 text", file)) from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # tomllib lets int()'s own errors through
         raise InputError(Fault("file", f"is not TOML: {error}", file)) from error
 
 

@@ -152,16 +152,16 @@ class Inputs:
             self.fault(key, f"{raw!r} is not a quantity; write text such as “12 in”", raw)
             return NAN
         if isinstance(raw, int | float):
-            if KINDS[kind].si != "1":
-                unit = kind_unit(kind, UnitSystem.US)
-                self.fault(key, f"{raw} has no unit; write it as text, such as “{raw} {unit}”", raw)
-                return NAN
             try:
                 number = float(raw)
             except OverflowError:
                 number = math.inf
             if not math.isfinite(number):
                 self.fault(key, f"{raw} is not a finite number", raw)
+                return NAN
+            if KINDS[kind].si != "1":
+                unit = kind_unit(kind, UnitSystem.US)
+                self.fault(key, f"{raw} has no unit; write it as text, such as “{raw} {unit}”", raw)
                 return NAN
             return number
         try:
