@@ -44,9 +44,21 @@ def _numba() -> Any:
     return numba
 
 
+_OPTIONS: dict[str, Any] = {
+    "nogil": True,
+    "fastmath": {"nsz", "contract", "reassoc", "arcp"},
+    "error_model": "numpy",
+}
+
+
 def kernel(function: _Function) -> _Function:
     """Compile a function for the machine: cached, without the interpreter lock."""
-    fast = {"nsz", "contract", "reassoc", "arcp"}
-    jit = _numba().njit(cache=True, nogil=True, fastmath=fast, error_model="numpy")
+    compiled: _Function = _numba().njit(cache=True, **_OPTIONS)(function)
+    return compiled
+
+
+def inner(function: _Function) -> _Function:
+    """Compile a function that only kernels call: no wrapper for Python, no cache of its own."""
+    jit = _numba().njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, **_OPTIONS)
     compiled: _Function = jit(function)
     return compiled

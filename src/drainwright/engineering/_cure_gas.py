@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from drainwright.engineering._compiled import kernel
+from drainwright.engineering._compiled import inner
 from drainwright.engineering.steam import LATENT_FIT, SATURATION_FIT
 
 GIVEN, PURE, MIXTURE, STREAM, AIR, SHUT = 0, 1, 2, 3, 4, 5
@@ -38,15 +38,14 @@ class Gas(NamedTuple):
 
 
 class Marched(NamedTuple):
-    """Scratch of the march: per gas cell and per column."""
+    """Scratch of the march: `cells` [0–5 of the linear stage, 6 temperature; gas cell], and
+    `cols` [0 heat, 1 conductance; column]."""
 
-    Tg: Any
-    q: Any
-    ua: Any
-    lin: Any
+    cells: Any
+    cols: Any
 
 
-@kernel
+@inner
 def ramp(gas, t):  # type: ignore[no-untyped-def]
     """Highest gas temperature at a time."""
     if t >= gas.ramp_t1:
@@ -57,7 +56,7 @@ def ramp(gas, t):  # type: ignore[no-untyped-def]
     return gas.ramp_T0 + share * (gas.ramp_T1 - gas.ramp_T0)
 
 
-@kernel
+@inner
 def _saturation(T):  # type: ignore[no-untyped-def]
     """Saturation pressure and its slope, by the fit of `steam.saturation_fit`."""
     z = 373.15 / T
@@ -67,39 +66,39 @@ def _saturation(T):  # type: ignore[no-untyped-def]
     return p, -p * g * z / T
 
 
-@kernel
+@inner
 def _latent(T):  # type: ignore[no-untyped-def]
     d = T - 373.15
     return ((_L0 * d + _L1) * d + _L2) * d + _L3, (3.0 * _L0 * d + 2.0 * _L1) * d + _L2
 
 
-@kernel
+@inner
 def march(wall, gas, t, T, out):  # type: ignore[no-untyped-def]
     """Heat into every column; returns heat given by the gas, steam left, front position."""
     nc = T.shape[1]
-    q, ua = out.q, out.ua
+    q, ua = out.cols[0], out.cols[1]
     cap = ramp(gas, t)
     left, front = 0.0, 0.0
     if gas.mode == GIVEN or gas.mode == PURE:
         for c in range(nc):
-            ua[c] = wall.ua_wet[c] if T[0, c] < cap else wall.ua_dry[c]
+            ua[c] = wall.col[0, c] if T[0, c] < cap else wall.col[1, c]
             q[c] = ua[c] * (cap - T[0, c])
-        for j in range(out.Tg.shape[0]):
-            out.Tg[j] = cap
-        front = (out.Tg.shape[0] - wall.lateral_gas) * wall.cell_length
+        for j in range(out.cells.shape[1]):
+            out.cells[6, j] = cap
+        front = (out.cells.shape[1] - wall.lateral_gas) * wall.cell_length
     elif gas.mode == AIR:
         for c in range(nc):
-            ua[c] = wall.ua_air[c]
+            ua[c] = wall.col[2, c]
             q[c] = ua[c] * (gas.air_temperature - T[0, c])
-        for j in range(out.Tg.shape[0]):
-            out.Tg[j] = gas.air_temperature
+        for j in range(out.cells.shape[1]):
+            out.cells[6, j] = gas.air_temperature
     elif gas.mode == SHUT:
         for c in range(nc):
             ua[c] = 0.0
             q[c] = 0.0
     for c in range(nc):
         if wall.fluid[c] == 1 and gas.mode != SHUT:
-            ua[c] = wall.ua_air[c]
+            ua[c] = wall.col[2, c]
             q[c] = ua[c] * (gas.air_temperature - T[0, c])
         elif wall.fluid[c] == 2 and gas.mode != AIR and gas.mode != STREAM:
             ua[c] = 0.0
@@ -112,87 +111,91 @@ def march(wall, gas, t, T, out):  # type: ignore[no-untyped-def]
         _stream(wall, gas, T, out)
     total = 0.0
     for c in range(nc):
-        total += wall.weight[c] * q[c]
+        total += wall.col[3, c] * q[c]
     return total, left, front
 
 
-@kernel
+@inner
 def _pure(wall, gas, T, out):  # type: ignore[no-untyped-def]
     """Cells are full of steam until the power is used up; beyond, the gas is still and dry."""
     left = gas.power
     front = 0.0
     done = False
-    for j in range(out.Tg.shape[0]):
+    for j in range(out.cells.shape[1]):
         c0, c1 = wall.first[j], wall.first[j + 1]
         need = 0.0
         for c in range(c0, c1):
             if wall.fluid[c] == 0:
-                need += wall.weight[c] * out.q[c]
+                need += wall.col[3, c] * out.cols[0, c]
         step = wall.cell_length if j >= wall.lateral_gas else 0.0
         if not done and need <= left:
-            out.lin[j, 0] = 0.0
+            out.cells[0, j] = 0.0
             left -= need
             front += step
             continue
         share = 0.0 if done else left / need
-        out.lin[j, 0] = 2.0 if done else 1.0
-        out.lin[j, 1] = share
-        out.lin[j, 2] = need
+        out.cells[0, j] = 2.0 if done else 1.0
+        out.cells[1, j] = share
+        out.cells[2, j] = need
         front += share * step
         left = 0.0
         done = True
         mean, weight = 0.0, 0.0
         for c in range(c0, c1):
-            mean += wall.weight[c] * T[0, c]
-            weight += wall.weight[c]
+            mean += wall.col[3, c] * T[0, c]
+            weight += wall.col[3, c]
             if wall.fluid[c] == 0:
-                out.q[c] *= share
-                out.ua[c] *= share
-        out.Tg[j] = share * out.Tg[j] + (1.0 - share) * mean / weight
+                out.cols[0, c] *= share
+                out.cols[1, c] *= share
+        out.cells[6, j] = share * out.cells[6, j] + (1.0 - share) * mean / weight
     return left, front
 
 
-@kernel
+@inner
 def _cell(wall, T, j, Tg, out):  # type: ignore[no-untyped-def]
     """Conductance of a gas cell's columns, its product with their temperatures."""
     total, heat = 0.0, 0.0
     for c in range(wall.first[j], wall.first[j + 1]):
         if wall.fluid[c] == 0:
-            u = wall.ua_wet[c] if T[0, c] < Tg else wall.ua_dry[c]
-            out.ua[c] = u
-            total += wall.weight[c] * u
-            heat += wall.weight[c] * u * T[0, c]
+            u = wall.col[0, c] if T[0, c] < Tg else wall.col[1, c]
+            out.cols[1, c] = u
+            total += wall.col[3, c] * u
+            heat += wall.col[3, c] * u * T[0, c]
     return total, heat
 
 
-@kernel
+@inner
 def _mixture(wall, gas, cap, T, out):  # type: ignore[no-untyped-def]
     """Saturated mixture cell by cell: steam that condenses warms the wall and the air."""
     m, T_steam, T_air = gas.steam, gas.steam_temperature, gas.air_temperature
     top = gas.ramp_T1
     half = 0.5 * (cap + wall.soil_temperature)
     front, before, seen = 0.0, cap, False
-    for j in range(out.Tg.shape[0]):
+    for j in range(out.cells.shape[1]):
         flow = gas.air * CP_AIR + m * CP_STEAM
         brought = gas.air * CP_AIR * T_air + m * CP_STEAM * T_steam
         Tg, capped = _cell_temperature(wall, gas, min(cap, top), T, j, out, m, flow, brought)
         U, UT = _cell(wall, T, j, Tg, out)
         L, L_T = _latent(Tg)
         excess = brought + UT - (flow + U) * Tg
-        lin = out.lin
-        lin[j, 0] = 1.0 if capped else 0.0
+        lin = out.cells
+        lin[0, j] = 1.0 if capped else 0.0
         p, p_T = _saturation(Tg)
-        m_T = MASS_RATIO * gas.air * gas.pressure * p_T / (gas.pressure - p) ** 2 if not capped else 0.0
-        lin[j, 1] = -m_T - (flow + U) / L - excess * L_T / (L * L)
-        lin[j, 2] = 1.0 + CP_STEAM * (T_steam - Tg) / L
-        lin[j, 3] = flow / L
-        lin[j, 4] = 1.0 / L
-        lin[j, 5] = m_T
+        m_T = (
+            MASS_RATIO * gas.air * gas.pressure * p_T / (gas.pressure - p) ** 2
+            if not capped
+            else 0.0
+        )
+        lin[1, j] = -m_T - (flow + U) / L - excess * L_T / (L * L)
+        lin[2, j] = 1.0 + CP_STEAM * (T_steam - Tg) / L
+        lin[3, j] = flow / L
+        lin[4, j] = 1.0 / L
+        lin[5, j] = m_T
         m = max(m + excess / L, 0.0)
         for c in range(wall.first[j], wall.first[j + 1]):
             if wall.fluid[c] == 0:
-                out.q[c] = out.ua[c] * (Tg - T[0, c])
-        out.Tg[j] = Tg
+                out.cols[0, c] = out.cols[1, c] * (Tg - T[0, c])
+        out.cells[6, j] = Tg
         T_steam = Tg
         T_air = Tg
         if j >= wall.lateral_gas and not seen:
@@ -206,7 +209,7 @@ def _mixture(wall, gas, cap, T, out):  # type: ignore[no-untyped-def]
     return m, max(front, 0.0)
 
 
-@kernel
+@inner
 def _cell_temperature(wall, gas, cap, T, j, out, m, flow, brought):  # type: ignore[no-untyped-def]
     """Temperature of one cell of mixture; second: whether the ramp holds it down."""
     P = gas.pressure
@@ -217,7 +220,7 @@ def _cell_temperature(wall, gas, cap, T, j, out, m, flow, brought):  # type: ign
     p, p_T = _saturation(cap)
     if (P - p) * (m + (brought + UT - (flow + U) * cap) / L) - wet * p >= 0.0:
         return cap, True
-    x = min(max(out.Tg[j], low), high)
+    x = min(max(out.cells[6, j], low), high)
     for _ in range(60):
         U, UT = _cell(wall, T, j, x, out)
         L, L_T = _latent(x)
@@ -239,90 +242,90 @@ def _cell_temperature(wall, gas, cap, T, j, out, m, flow, brought):  # type: ign
     return x, False
 
 
-@kernel
+@inner
 def _stream(wall, gas, T, out):  # type: ignore[no-untyped-def]
     """Air that warms along the pipe."""
     Tin = gas.air_temperature
     flow = gas.air * CP_AIR
-    for j in range(out.Tg.shape[0]):
+    for j in range(out.cells.shape[1]):
         total, heat = flow, flow * Tin
         for c in range(wall.first[j], wall.first[j + 1]):
             if wall.fluid[c] != 1:
-                out.ua[c] = wall.ua_air[c]
-                total += wall.weight[c] * out.ua[c]
-                heat += wall.weight[c] * out.ua[c] * T[0, c]
+                out.cols[1, c] = wall.col[2, c]
+                total += wall.col[3, c] * out.cols[1, c]
+                heat += wall.col[3, c] * out.cols[1, c] * T[0, c]
         Tin = heat / total
-        out.Tg[j] = Tin
+        out.cells[6, j] = Tin
         for c in range(wall.first[j], wall.first[j + 1]):
             if wall.fluid[c] != 1:
-                out.q[c] = out.ua[c] * (Tin - T[0, c])
+                out.cols[0, c] = out.cols[1, c] * (Tin - T[0, c])
 
 
-@kernel
+@inner
 def linear_march(wall, gas, gh, T, out, b, inv, k0):  # type: ignore[no-untyped-def]
     """First-cell increments k0 of a stage; returns the change of the gas's total heat."""
     change = 0.0
     lost, dm, dTs, dTa = 0.0, 0.0, 0.0, 0.0
-    for j in range(out.Tg.shape[0]):
+    for j in range(out.cells.shape[1]):
         c0, c1 = wall.first[j], wall.first[j + 1]
         dT, share = 0.0, 0.0
-        if gas.mode == PURE and out.lin[j, 0] == 1.0:
+        if gas.mode == PURE and out.cells[0, j] == 1.0:
             share = _front_change(wall, gas, gh, T, out, b, inv, j, lost)
-        elif gas.mode == MIXTURE and out.lin[j, 0] == 0.0:
+        elif gas.mode == MIXTURE and out.cells[0, j] == 0.0:
             a0, a1 = 0.0, 0.0
             for c in range(c0, c1):
                 if wall.fluid[c] == 0:
-                    wu = wall.weight[c] * out.ua[c] * out.lin[j, 4]
+                    wu = wall.col[3, c] * out.cols[1, c] * out.cells[4, j]
                     a0 += wu * b[0, c] * inv[0, c]
-                    a1 += wu * gh * out.ua[c] * inv[0, c]
-            rhs = out.lin[j, 2] * dm + _sensible(gas, out, j, dTs) + a0
-            dT = -rhs / (out.lin[j, 1] + a1)
+                    a1 += wu * gh * out.cols[1, c] * inv[0, c]
+            rhs = out.cells[2, j] * dm + _sensible(gas, out, j, dTs) + a0
+            dT = -rhs / (out.cells[1, j] + a1)
         elif gas.mode == STREAM:
             a0, a1 = gas.air * CP_AIR * dTa, gas.air * CP_AIR
             for c in range(c0, c1):
                 if wall.fluid[c] != 1:
-                    wu = wall.weight[c] * out.ua[c]
+                    wu = wall.col[3, c] * out.cols[1, c]
                     a0 += wu * b[0, c] * inv[0, c]
-                    a1 += wu * (1.0 - gh * out.ua[c] * inv[0, c])
+                    a1 += wu * (1.0 - gh * out.cols[1, c] * inv[0, c])
             dT = a0 / a1
             dTa = dT
         taken = 0.0
         for c in range(c0, c1):
             d = 0.0
             if wall.fluid[c] == 0 or (wall.fluid[c] == 2 and gas.mode == STREAM):
-                d = dT * out.ua[c]
+                d = dT * out.cols[1, c]
                 if share != 0.0:
-                    d += share * out.q[c] / max(out.lin[j, 1], 1e-300)
+                    d += share * out.cols[0, c] / max(out.cells[1, j], 1e-300)
             k0[c] = (b[0, c] + gh * d) * inv[0, c]
-            dq = wall.weight[c] * (d - out.ua[c] * k0[c])
+            dq = wall.col[3, c] * (d - out.cols[1, c] * k0[c])
             change += dq
             if wall.fluid[c] == 0:
                 taken += dq
         lost += taken
         if gas.mode == MIXTURE:
-            if out.lin[j, 0] == 0.0:
-                dm = out.lin[j, 5] * dT
+            if out.cells[0, j] == 0.0:
+                dm = out.cells[5, j] * dT
             else:
-                dm = out.lin[j, 2] * dm + _sensible(gas, out, j, dTs) - taken * out.lin[j, 4]
+                dm = out.cells[2, j] * dm + _sensible(gas, out, j, dTs) - taken * out.cells[4, j]
             dTs = dT
     return change
 
 
-@kernel
+@inner
 def _sensible(gas, out, j, dT):  # type: ignore[no-untyped-def]
     """Change of steam left by a change of the temperature upstream; the first cell has none."""
-    return out.lin[j, 3] * dT if j > 0 else 0.0
+    return out.cells[3, j] * dT if j > 0 else 0.0
 
 
-@kernel
+@inner
 def _front_change(wall, gas, gh, T, out, b, inv, j, lost):  # type: ignore[no-untyped-def]
     """Change of the filled share of the cell where pure steam ends."""
-    share, need = out.lin[j, 1], out.lin[j, 2]
+    share, need = out.cells[1, j], out.cells[2, j]
     a0, a1 = -lost, need
     for c in range(wall.first[j], wall.first[j + 1]):
         if wall.fluid[c] == 0 and share > 0.0:
-            wu = wall.weight[c] * out.ua[c]
-            full = out.q[c] / share
+            wu = wall.col[3, c] * out.cols[1, c]
+            full = out.cols[0, c] / share
             a0 += wu * b[0, c] * inv[0, c]
             a1 -= wu * gh * full * inv[0, c]
     return a0 / a1 if a1 > 0.0 else 0.0

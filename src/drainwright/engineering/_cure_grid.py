@@ -84,13 +84,14 @@ def build_mesh(case: CureCase) -> Mesh:
         icap=1.0 / cap,
         con=np.ascontiguousarray(np.stack([x.con for x in layers], axis=1)),
         heat=np.ascontiguousarray(np.stack([x.heat for x in layers], axis=1)),
-        ua_wet=np.array([x.wet for x in layers]),
-        ua_dry=np.array([x.dry for x in layers]),
-        ua_air=np.array([x.air for x in layers]),
-        weight=np.array([c.weight for c in columns]),
+        col=np.array(
+            [
+                (x.wet, x.dry, x.air, c.weight, _chill(case, c))
+                for x, c in zip(layers, columns, strict=True)
+            ]
+        ).T.copy(),
         first=first,
         fluid=np.array([c.fluid for c in columns], dtype=np.int64),
-        chill=np.array([_chill(case, c) for c in columns]),
         chill_row=host_end - 1,
         axial=_axial(case, host_end, row),
         axial_start=int(first[lateral_gas]),
@@ -109,7 +110,9 @@ def build_mesh(case: CureCase) -> Mesh:
 
 def _columns(case: CureCase) -> list[Column]:
     out: list[Column] = []
-    lines = [("top", 1 - INVERT_SHARE), ("invert", INVERT_SHARE)] if case.grid.invert else [("", 1.0)]
+    lines = (
+        [("top", 1 - INVERT_SHARE), ("invert", INVERT_SHARE)] if case.grid.invert else [("", 1.0)]
+    )
     if case.collar:
         fluid = 1 if case.collar.bladder_fill == "air" else 0
         edge = min(2 * EDGE_WIDTH, 0.5 * case.collar.length)
@@ -178,7 +181,9 @@ def _layers(case: CureCase, column: Column, *, water_row: bool) -> _Layers:
         resistance[nl - 1] += math.log((radius + gap) / radius) / (2 * math.pi * AIR_CONDUCTIVITY)
     heat = area[:nl] * case.liner.density * case.liner.resin_mass_fraction * case.heat_of_reaction
     con = 1 / resistance
-    return _with_inside(case, column, (cap, con, heat), float(to_inner[0]), radius - wall, water_row)
+    return _with_inside(
+        case, column, (cap, con, heat), float(to_inner[0]), radius - wall, water_row
+    )
 
 
 def _properties(case: CureCase) -> tuple[Array, Array]:
@@ -213,7 +218,9 @@ def _with_inside(
     gas = case.gas
     if water_row:
         depth = _belly(case, column)
-        thick, (k, rho, c) = (depth, WATER) if depth > 0 else (max(case.liner.coating, 2e-4), COATING)
+        thick, (k, rho, c) = (
+            (depth, WATER) if depth > 0 else (max(case.liner.coating, 2e-4), COATING)
+        )
         layer = thick / (k * girth)
         cap = np.concatenate([[girth * thick * rho * c], cap])
         con = np.concatenate([[1 / (0.5 * layer + half)], con])

@@ -9,25 +9,25 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from drainwright.engineering._compiled import kernel
+from drainwright.engineering._compiled import inner
 
 _R = 8.314462618
 
 
 class Wall(NamedTuple):
-    """Arrays of the wall, per meter of pipe and full circumference."""
+    """Arrays of the wall, per meter of pipe and full circumference.
+
+    `col` holds a row each of conductances to steam, dry gas and air, weight (length times
+    share of the girth) and conductance to moving groundwater.
+    """
 
     cap: Any
     icap: Any
     con: Any
     heat: Any
-    ua_wet: Any
-    ua_dry: Any
-    ua_air: Any
-    weight: Any
+    col: Any
     first: Any
     fluid: Any
-    chill: Any
     chill_row: int
     axial: Any
     axial_start: int
@@ -54,7 +54,7 @@ class Law(NamedTuple):
     width: float
 
 
-@kernel
+@inner
 def slowing(x):  # type: ignore[no-untyped-def]
     """Share of the rate left at a distance x of widths below the glass transition."""
     if x > 40.0:
@@ -64,7 +64,7 @@ def slowing(x):  # type: ignore[no-untyped-def]
     return 1.0 / (1.0 + math.exp(x))
 
 
-@kernel
+@inner
 def rates(law, T, a, row, R, R_T, R_a):  # type: ignore[no-untyped-def]
     """Rate of cure of every liner cell and its derivatives by temperature and conversion."""
     nl, nc = a.shape
@@ -142,7 +142,7 @@ def rates(law, T, a, row, R, R_T, R_a):  # type: ignore[no-untyped-def]
             R_a[i, c] = ra
 
 
-@kernel
+@inner
 def conduction(wall, T, R, q, fT):  # type: ignore[no-untyped-def]
     """Rate of change of temperature: conduction, gas heat q, reaction, ground."""
     nr, nc = T.shape
@@ -159,7 +159,7 @@ def conduction(wall, T, R, q, fT):  # type: ignore[no-untyped-def]
     last = nr - 1
     for c in range(nc):
         fT[last, c] -= con[last, c] * (T[last, c] - wall.soil_temperature)
-        fT[wall.chill_row, c] -= wall.chill[c] * (T[wall.chill_row, c] - wall.soil_temperature)
+        fT[wall.chill_row, c] -= wall.col[4, c] * (T[wall.chill_row, c] - wall.soil_temperature)
     for i in range(nl):
         for c in range(nc):
             fT[row + i, c] += wall.heat[i, c] * R[i, c]
@@ -170,7 +170,7 @@ def conduction(wall, T, R, q, fT):  # type: ignore[no-untyped-def]
             fT[i, c] *= wall.icap[i, c]
 
 
-@kernel
+@inner
 def _along(wall, T, fT):  # type: ignore[no-untyped-def]
     """Conduction along the pipe between neighbors of one line."""
     s = wall.axial_stride
@@ -182,7 +182,7 @@ def _along(wall, T, fT):  # type: ignore[no-untyped-def]
             fT[i, c + s] += flux
 
 
-@kernel
+@inner
 def factor(wall, ua, gh, R_T, R_a, inv, ratio, keep):  # type: ignore[no-untyped-def]
     """Factors of I − γh J, from the outside in; conversions eliminated cell by cell."""
     nr, nc = inv.shape
@@ -202,7 +202,7 @@ def factor(wall, ua, gh, R_T, R_a, inv, ratio, keep):  # type: ignore[no-untyped
             inv[i, c] = d
         if i == wall.chill_row:
             for c in range(nc):
-                inv[i, c] += gh * wall.chill[c]
+                inv[i, c] += gh * wall.col[4, c]
         k = i - row
         if 0 <= k < nl:
             for c in range(nc):
@@ -218,7 +218,7 @@ def factor(wall, ua, gh, R_T, R_a, inv, ratio, keep):  # type: ignore[no-untyped
                 inv[i, c] = 1.0 / inv[i, c]
 
 
-@kernel
+@inner
 def inward(wall, gh, rT, ra, R_a, keep, ratio, b):  # type: ignore[no-untyped-def]
     """Right-hand sides carried from the outside in."""
     nr, nc = b.shape
@@ -236,7 +236,7 @@ def inward(wall, gh, rT, ra, R_a, keep, ratio, b):  # type: ignore[no-untyped-de
             b[i, c] += ratio[i, c] * b[i + 1, c]
 
 
-@kernel
+@inner
 def outward(wall, gh, b, inv, R_T, keep, ra, kT, ka):  # type: ignore[no-untyped-def]
     """Increments from the inside out; kT[0] is known from the gas."""
     nr, nc = b.shape

@@ -184,12 +184,9 @@ class _Runner:
         self.scratch = _cure_steps.scratch_for(rows, columns, liner)
         cells = self.mesh.gas_cells
         self.marched, self.trial = (
-            _cure_gas.Marched(
-                np.full(cells, case.soil.temperature), np.zeros(columns), np.zeros(columns),
-                np.zeros((cells, 6)),
-            )
+            _cure_gas.Marched(np.full((7, cells), case.soil.temperature), np.zeros((2, columns)))
             for _ in range(2)
-        )  # fmt: skip
+        )
         self.state = self._start()
         self.start_energy = self._energy()
         self.times = np.asarray(sorted(times), dtype=float)
@@ -206,22 +203,22 @@ class _Runner:
         if case.start_temperature is not None:
             T[: mesh.liner_row + mesh.liner_cells] = case.start_temperature
         a = np.full((mesh.liner_cells, T.shape[1]), case.start_conversion)
-        totals = np.zeros(14)
+        totals = np.zeros(20)
         totals[3], totals[4] = 1.0, -1.0
-        return self.steps.State(T, a, totals, np.zeros(6))
+        return self.steps.State(T, a, totals)
 
     def _energy(self) -> float:
         """Stored heat less heat of reaction set free [J]."""
         wall, state = self.mesh.wall, self.state
         stored = (wall.cap * (state.T - self.case.soil.temperature)).sum(axis=0)
         freed = (wall.heat * state.a).sum(axis=0)
-        return float(((stored - freed) * wall.weight).sum())
+        return float(((stored - freed) * wall.col[3]).sum())
 
     def energy_error(self) -> float:
         """Missing energy over the largest of what came in, went out and was set free."""
         wall, state = self.mesh.wall, self.state
         came, went = float(state.totals[1]), float(state.totals[2])
-        freed = float(((wall.heat * state.a).sum(axis=0) * wall.weight).sum())
+        freed = float(((wall.heat * state.a).sum(axis=0) * wall.col[3]).sum())
         missing = self._energy() - self.start_energy - came + went
         return abs(missing) / max(abs(came), abs(went), freed, 1.0)
 
@@ -230,9 +227,7 @@ class _Runner:
         target = self.case.schedule.target_conversion if gas.mode <= self.gas.MIXTURE else 0.0
         stop = self.steps.Stop(end, target, cool, 1 if at_event else 0)
         log = np.zeros((4000, self.steps.LOG_COLUMNS))
-        out = self.steps.Output(
-            self.times, np.arange(self.T_out.shape[1]), self.T_out, self.a_out, log, log
-        )
+        out = self.steps.Output(self.times, self.T_out, self.a_out, log)
         self.state.totals[3] = min(max(self.state.totals[3], 0.5), 5.0)
         reason, count = self.steps.integrate(
             self.mesh.wall, self.law, gas, stop, self.state, out, self.scratch,
@@ -455,7 +450,7 @@ def simulate(
     if asked is None and not hit:
         _refuse_target(case, runner.state_steam.temperature)
     steam_end = float(runner.state.totals[0])
-    least = runner.state.peak.copy()
+    least = runner.state.totals.copy()
     used = _steam_used(runner)
     event = runner.state.totals[4:7].copy()
     if asked is not None and event[0] < 0:
@@ -468,8 +463,8 @@ def simulate(
     return _result(runner, float(event[0]) if reached else None, last, (steam_end, used, cool_down))
 
 
-def _least(runner: _Runner, peak: Array) -> Place:
-    return runner.place(int(peak[2]), int(peak[3]))
+def _least(runner: _Runner, totals: Array) -> Place:
+    return runner.place(int(totals[16]), int(totals[17]))
 
 
 def _later_event(runner: _Runner) -> Array:
@@ -508,7 +503,7 @@ def _refuse_target(case: CureCase, temperature: float) -> None:
 def _cool(runner: _Runner, start: float) -> float | None:
     """Cool until the warmest liner cell is below the limit; None if that takes too long."""
     limit = runner.case.schedule.cool_to
-    if runner.state.peak[4] <= limit:
+    if runner.state.totals[18] <= limit:
         return 0.0
     reason = runner.advance(runner.air_gas(), start + COOL_HORIZON, cool=limit)
     if reason != runner.steps.COOL:
@@ -582,7 +577,7 @@ def _result(
         peak_temperature=float(totals[7]),
         peak_place=runner.place(int(totals[8]), int(totals[9])),
         peak_time=float(totals[10]),
-        peak_host=float(runner.state.peak[0]),
+        peak_host=float(runner.state.totals[14]),
         steam_used=ends[1],
         cool_down=ends[2],
         energy_error=runner.energy_error(),

@@ -462,7 +462,10 @@ def _joint_faults(case: CureCase) -> list[Fault]:
     if case.schedule.cool_to <= max(case.soil.temperature, case.gas.air_temperature):
         message = f"{case.schedule.cool_to:g} K is not above soil and cooling air"
         found.append(Fault("schedule.cool_to", message, case.schedule.cool_to, "K"))
-    for name, stretches, high in (("bellies", case.bellies, bore), ("groundwater", case.groundwater, 1e5)):
+    for name, stretches, high in (
+        ("bellies", case.bellies, bore),
+        ("groundwater", case.groundwater, 1e5),
+    ):
         for stretch in stretches:
             if not (0 <= stretch.start < stretch.end <= case.length * 1.001):
                 message = f"{stretch.start:g} to {stretch.end:g} m is not within the lateral"
