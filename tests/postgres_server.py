@@ -105,10 +105,30 @@ def start() -> Server:
             stdin=subprocess.DEVNULL, start_new_session=True, **who,
         )  # fmt: skip
     _STARTED[process.pid] = process
+    _watch(process.pid, folder)
     url = f"postgresql://{name}@/postgres?host={folder}"
     server = Server(url, str(folder), process.pid, str(bin_folder))
     _wait(server, process, log)
     return server
+
+
+# stops the server where the test run was killed and could not
+_WATCH = """
+while kill -0 "$1" && kill -0 "$2"; do sleep 2; done
+kill -INT "$2" && sleep 5
+rm -rf "$3"
+"""
+
+
+def _watch(pid: int, folder: Path) -> None:
+    """Leave a small process behind that outlives us and clears up after us."""
+    run = os.getppid() if "PYTEST_XDIST_WORKER" in os.environ else os.getpid()
+    watcher = subprocess.Popen(
+        ["/bin/sh", "-c", _WATCH, "watch", str(run), str(pid), str(folder)],
+        cwd="/", stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )  # fmt: skip
+    _STARTED[watcher.pid] = watcher
 
 
 def _wait(server: Server, process: subprocess.Popen[bytes], log: Path) -> None:
