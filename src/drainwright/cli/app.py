@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from drainwright.cli import projects
+from drainwright.cli import projects, read
 from drainwright.cli.calc import calc
 
 app = typer.Typer(
@@ -18,8 +18,11 @@ app.command("new")(projects.new)
 app.command("list")(projects.list_)
 app.command("show")(projects.show)
 app.command("plan")(projects.plan)
-app.command("sheet")(projects.sheet)
+app.command("print")(projects.print_)
 app.command("calc")(calc)
+app.command("read")(read.read)
+app.command("write")(read.write)
+app.command("template")(read.template)
 app.command("demo")(projects.demo)
 
 

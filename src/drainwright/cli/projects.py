@@ -1,4 +1,4 @@
-"""Commands on a project: new, list, show, plan, sheet, demo."""
+"""Commands on a project: new, list, show, plan, print, demo."""
 
 from __future__ import annotations
 
@@ -152,25 +152,39 @@ def plan(
             print(f"{item.lateral}: {item.sheet.outcome}, revision {item.revision} ({state})")
 
 
-def sheet(
+def print_(
     store: Store,
     laterals: Annotated[list[str] | None, typer.Argument(help="Laterals; all if none.")] = None,
+    paper: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="work sheet, mix ticket, design note, survey sheet, field form, door notice, "
+            "tube order, or all; may be given several times.",
+            show_default="work sheet",
+        ),
+    ] = None,
     out: Annotated[Path, typer.Option(help="Folder for the PDFs.")] = Path("papers"),
     project: ProjectKey = "",
+    by: By = "",
 ) -> None:
-    """Print the work sheets of planned laterals as PDF."""
-    from drainwright.operations.print_sheets import print_sheets
+    """Print papers of planned laterals as PDF."""
+    from drainwright.operations.print_papers import PAPERS, WORK_SHEET, print_papers
     from drainwright.operations.stores import existing
 
+    papers = list(PAPERS) if paper == ["all"] else paper or [WORK_SHEET]
     try:
         with existing(store, project) as (opened, chosen):
-            made = print_sheets(opened, chosen.key, laterals or [], folder=out)
+            printed = print_papers(
+                opened, chosen.key, laterals or [], papers, folder=out, by=who(by), at=now()
+            )
     except DrainwrightError as error:
         tell(error, UnitSystem.US)
-    if not made:
-        fail(["No lateral is planned yet; run `drainwright plan` first."], 1)
-    for path in made:
+    for path in printed.files:
         print(path)
+    for words in printed.left_out:
+        print(f"left out: {words}")
+    if not printed.files:
+        fail(["Nothing was printed; run `drainwright plan` first."], 1)
 
 
 def demo(
@@ -182,6 +196,6 @@ def demo(
     from drainwright.operations.run_demo import run_demo
 
     try:
-        print_demo(run_demo(out, units, by="demo", at=now()))
+        print_demo(run_demo(out, units, by="demo"))
     except DrainwrightError as error:
         tell(error, units)

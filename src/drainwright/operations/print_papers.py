@@ -1,0 +1,165 @@
+"""Print papers as PDF files (read; writes the files)."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from drainwright.errors import Fault, InputError, PaperError
+from drainwright.operations.site_of import Gathered, Gatherer
+from drainwright.papers.design_note import design_note_pdf
+from drainwright.papers.hand_form import hand_form_pdf
+from drainwright.papers.mix_ticket import mix_ticket_pdf
+from drainwright.papers.notice import NoticeFacts, notice_pdf
+from drainwright.papers.sheet_head import Issue
+from drainwright.papers.survey_sheet import survey_sheet_pdf
+from drainwright.papers.tube_order import Ordered, tube_order_pdf
+from drainwright.papers.work_sheet import work_sheet_pdf
+from drainwright.records.project import Project
+from drainwright.records.work_sheet import WorkSheet
+from drainwright.storage.protocol import RecordStore, Stored
+
+WORK_SHEET, MIX_TICKET = "work sheet", "mix ticket"
+OF_A_LATERAL = (
+    WORK_SHEET,
+    MIX_TICKET,
+    "design note",
+    "survey sheet",
+    "field form",
+    "door notice",
+)
+TUBE_ORDER = "tube order"
+PAPERS = (*OF_A_LATERAL, TUBE_ORDER)
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """The files made, and what could not be printed, with the reason."""
+
+    files: tuple[Path, ...]
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    stored: Stored[WorkSheet]
+    gathered: Gathered
+    at: dt.datetime
+    by: str
+
+    @property
+    def sheet(self) -> WorkSheet:
+        return self.stored.record
+
+    @property
+    def revision(self) -> int:
+        return self.stored.revision.number
+
+
+def print_papers(
+    store: RecordStore,
+    project: str,
+    keys: Sequence[str] = (),
+    papers: Sequence[str] = (WORK_SHEET,),
+    *,
+    folder: Path,
+    by: str,
+    at: dt.datetime,
+    progress: Callable[[str], None] | None = None,
+) -> Printed:
+    """Print `papers` of each lateral in `keys`, or of all that are planned.
+
+    A paper that a lateral can't have (a mix ticket without address proof, a survey sheet
+    without survey) is left out and told. Raises `InputError` for an unknown paper,
+    `NotFoundError` for a lateral that is not planned, `PaperError` where a file can't be
+    written.
+    """
+    _known(papers)
+    with store.read() as session:
+        gatherer = Gatherer(session, project, at.date())
+        about = session.get(project, Project, project).record
+        if keys:
+            stored = [session.get(project, WorkSheet, key) for key in keys]
+        else:
+            stored = list(session.every(project, WorkSheet))
+        jobs = [_Job(item, gatherer.gather(item.record.lateral.key), at, by) for item in stored]
+    made: list[Path] = []
+    left_out: list[str] = []
+    for job in jobs:
+        for paper in (paper for paper in papers if paper in OF_A_LATERAL):
+            path = folder / f"{file_name(job.sheet.lateral.key)} {paper}.pdf"
+            _print_one(path, partial(_pdf, job, paper), made, left_out)
+        if progress:
+            progress(job.sheet.lateral.key)
+    if TUBE_ORDER in papers and jobs:
+        orders = [Ordered(job.sheet, job.revision) for job in jobs]
+        path = folder / f"{TUBE_ORDER}.pdf"
+        order = partial(tube_order_pdf, about, orders, Issue(0, at, by))
+        _print_one(path, order, made, left_out)
+    return Printed(tuple(made), tuple(left_out))
+
+
+def _known(papers: Sequence[str]) -> None:
+    unknown = [paper for paper in papers if paper not in PAPERS]
+    if unknown:
+        allowed = ", ".join(PAPERS)
+        raise InputError(
+            *(Fault("paper", f"“{paper}” is not one of {allowed}", paper) for paper in unknown)
+        )
+
+
+def _print_one(
+    path: Path, make: Callable[[], bytes], made: list[Path], left_out: list[str]
+) -> None:
+    try:
+        content = make()
+    except PaperError as error:
+        left_out.append(f"{path.stem}: {error}")
+        return
+    write_file(path, content)
+    made.append(path)
+
+
+def _pdf(job: _Job, paper: str) -> bytes:
+    sheet, revision = job.sheet, job.revision
+    premises = job.gathered.site.premises
+    match paper:
+        case "work sheet":
+            return work_sheet_pdf(sheet, revision=revision)
+        case "mix ticket":
+            return mix_ticket_pdf(sheet, revision=revision, premises=premises)
+        case "design note":
+            return design_note_pdf(sheet, revision=revision)
+        case "field form":
+            return hand_form_pdf(sheet, revision=revision)
+        case "survey sheet":
+            return survey_sheet_pdf(job.gathered.site, _survey_issue(job))
+        case _:
+            facts = NoticeFacts(specification=sheet.specification)
+            issue = Issue(revision, job.at, job.by)
+            return notice_pdf(sheet.project, sheet.lateral, premises, facts, issue)
+
+
+def _survey_issue(job: _Job) -> Issue:
+    refs = (ref.revision for ref in job.gathered.revisions if ref.document == "Survey")
+    return Issue(next(refs, 0), job.at, job.by)
+
+
+def file_name(key: str) -> str:
+    """An owner's id as a file name on any system."""
+    return re.sub(r'[<>:"/\\|?*\x00-\x1f]', "_", key).strip(" .") or "_"
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all; `PaperError` where that can't be done."""
+    draft = path.with_name(path.name + ".part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draft.write_bytes(content)
+        draft.replace(path)
+    except OSError as error:
+        raise PaperError(f"{path} can't be written: {error.strerror or error}") from error

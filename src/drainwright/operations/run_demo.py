@@ -1,0 +1,111 @@
+"""Run the whole way on the demo town: start, read, plan, print (write)."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from drainwright.errors import Fault, InputError, NotFoundError, StorageError
+from drainwright.operations.file_reading import ReadRequest
+from drainwright.operations.plan_laterals import Planned, plan_laterals
+from drainwright.operations.print_papers import (
+    MIX_TICKET,
+    PAPERS,
+    TUBE_ORDER,
+    WORK_SHEET,
+    print_papers,
+)
+from drainwright.operations.read_files import read_file
+from drainwright.operations.start_project import start_project
+from drainwright.operations.stores import create
+from drainwright.records.project import Project
+from drainwright.units import UnitSystem
+
+PROJECT = "alder-ferry"
+FILES = (
+    "segments.csv",
+    "premises.csv",
+    "laterals.csv",
+    "measurements.csv",
+    "tubes.csv",
+    "resins.csv",
+    "collars.csv",
+    "rigs.csv",
+    "surveys.txt",
+    "surveys_second.txt",
+)
+TODAY = dt.date(2026, 11, 25)
+"""The demo's day: its survey dates are near it, whenever the demo is run."""
+SHOWCASE = ("A-04", "A-07", "B-02")
+"""Laterals printed with all their papers."""
+
+
+@dataclass(frozen=True, slots=True)
+class DemoRun:
+    """What the demo made."""
+
+    store: Path
+    folder: Path
+    read: tuple[tuple[str, int, int], ...]
+    """File, records, notices."""
+    planned: tuple[Planned, ...]
+    papers: int
+
+    @property
+    def outcomes(self) -> Mapping[str, int]:
+        """How many laterals came to which outcome."""
+        return Counter(item.sheet.outcome.value for item in self.planned if item.sheet)
+
+
+def demo_folder() -> Path:
+    """Where the demo's files lie: in the checkout, or inside the installed package."""
+    package = Path(__file__).resolve().parents[1]
+    for folder in (package / "examples", package.parents[1] / "examples"):
+        if (folder / "alder_ferry").is_dir():
+            return folder / "alder_ferry"
+    raise NotFoundError("the demo's files are not installed with this program")
+
+
+def run_demo(out: Path, units: UnitSystem, *, by: str) -> DemoRun:
+    """Make a store of the demo town in `out`, and its papers in `out/papers`.
+
+    A store of an earlier demo there is replaced. Raises `InputError` with every fault of the
+    demo's files.
+    """
+    at = dt.datetime.combine(TODAY, dt.time(18), dt.UTC)
+    path = out / "alder-ferry.drainwright"
+    _clear(path)
+    with create(str(path)) as store:
+        project = Project(
+            PROJECT, "Alder Ferry laterals", town="Alder Ferry", units=units, demo=True
+        )
+        start_project(store, project, by=by, at=at)
+        read = []
+        for name in FILES:
+            request = ReadRequest((demo_folder() / name).read_bytes(), name)
+            seen = read_file(store, PROJECT, request, by=by, at=at, today=TODAY)
+            if seen.faults:
+                raise InputError(*seen.faults)
+            read.append((name, seen.records, len(seen.notices)))
+        planned = plan_laterals(store, PROJECT, by=by, at=at)
+        papers = out / "papers"
+        printed = [print_papers(store, PROJECT, (), (WORK_SHEET,), folder=papers, by=by, at=at)]
+        more = [paper for paper in PAPERS if paper not in (WORK_SHEET, TUBE_ORDER)]
+        printed.append(print_papers(store, PROJECT, SHOWCASE, more, folder=papers, by=by, at=at))
+        printed.append(print_papers(store, PROJECT, (), (TUBE_ORDER,), folder=papers, by=by, at=at))
+    if any(MIX_TICKET in words for run in printed for words in run.left_out):
+        raise InputError(*(Fault("demo", words) for run in printed for words in run.left_out))
+    count = sum(len(run.files) for run in printed)
+    return DemoRun(path, papers, tuple(read), tuple(planned), count)
+
+
+def _clear(path: Path) -> None:
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        for old in path.parent.glob(path.name + "*"):
+            old.unlink()
+    except OSError as error:
+        raise StorageError(f"{path.parent} can't be written: {error.strerror}") from error
