@@ -66,6 +66,11 @@ class Recognized:
     """By our name, by a synonym, by the mapping file, or why it is not read."""
 
     @property
+    def rule(self) -> ColumnRule:
+        """What a mapping file would say of this column."""
+        return ColumnRule(self.field.name if self.field is not None else "", self.unit)
+
+    @property
     def words(self) -> str:
         """What was recognized, as a line for a preview."""
         if self.field is None:

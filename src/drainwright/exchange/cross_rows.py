@@ -168,7 +168,7 @@ def _one_place(entries: Sequence[Entry], known: Mapping[str, Lateral], found: _F
                 f"lateral {first.key} and lateral {second.key} join main {first.segment} at one "
             )
             words += f"distance ({_where(earlier, later)})"
-            fault = Fault("tap distance", words, second.tap_distance, "m")
+            fault = Fault("tap distance", words, first.segment)
             sides = first.tap_clock, second.tap_clock
             if None in sides or sides[0] == sides[1]:
                 found.fault(later, fault)
@@ -181,8 +181,9 @@ def _lengths(entry: Entry, lateral: Lateral, found: _Findings) -> None:
     for length in listed:
         far = lateral.cleanout_distance
         if far is not None and abs(far - length) > _tolerance(length):
-            words = f"the length, {length:g} m, and the cleanout distance, {far:g} m, contradict"
-            found.fault(entry, Fault("cleanout distance", words, far, "m"))
+            low, high = length - _tolerance(length), length + _tolerance(length)
+            words = f"{far:g} m is outside {low:g} to {high:g} m (by the length in the same row)"
+            found.fault(entry, Fault("cleanout distance", words, far, "m", low, high))
     known = [*listed, *([lateral.cleanout_distance] if lateral.cleanout_distance else [])]
     if lateral.lined_length is not None and known:
         most = max(known)
@@ -262,8 +263,10 @@ def _contradiction(
         if (other.way, other.on) == (one.way, one.on):
             continue
         if abs(other.reading - one.reading) > _tolerance(other.reading) and not one.rise:
-            words = f"{one.reading:g} m and {other.reading:g} m ({other.way}) contradict"
-            found.notice(entry, Fault("reading", words, one.reading, "m"))
+            allowed = _tolerance(other.reading)
+            low, high = other.reading - allowed, other.reading + allowed
+            words = f"{one.reading:g} m is outside {low:g} to {high:g} m (by {other.way})"
+            found.notice(entry, Fault("reading", words, one.reading, "m", low, high))
 
 
 def _contacts(entries: Sequence[Entry], known: Known, found: _Findings) -> None:

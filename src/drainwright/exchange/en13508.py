@@ -8,11 +8,13 @@ EN 13508-2, exchange format and code tables, after public files that reproduce t
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+import difflib
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from drainwright.errors import Fault
 from drainwright.exchange.codes import CodeTable, default_code_table
+from drainwright.exchange.fields import fold
 from drainwright.exchange.reading import Reading
 from drainwright.exchange.survey_header import FIELD_NAMES, Header
 from drainwright.exchange.survey_rows import RowReader, row_notices
@@ -25,6 +27,7 @@ class _Context:
     file: str
     table: CodeTable
     today: dt.date | None
+    pipes: Mapping[str, str] | None
 
 
 def read_survey_text(
@@ -32,14 +35,17 @@ def read_survey_text(
     file: str,
     table: CodeTable | None = None,
     today: dt.date | None = None,
+    pipes: Collection[str] | None = None,
 ) -> Reading[Survey]:
     """Read an exchange text; `table` gives the meaning of codes, EN 13508-2's by default.
 
-    The lateral of each survey is the pipe reference as written (AAA); whose key that is, is
-    for the caller to find. With `today`, a survey dated later is a fault.
+    The lateral of each survey is the pipe reference as written (AAA). With `pipes`, keys of
+    laterals and mains, it is the key that the reference names, and one that names none is a
+    fault. With `today`, a survey dated later is a fault.
     """
     text = split_text(data)
-    context = _Context(file, table or default_code_table(), today)
+    known = None if pipes is None else {fold(pipe): pipe for pipe in pipes}
+    context = _Context(file, table or default_code_table(), today, known)
     surveys: list[tuple[Block, Survey]] = []
     for block in text.blocks:
         survey = _survey(block, context)
@@ -71,6 +77,7 @@ def _survey(block: Block, context: _Context) -> Survey | None:
     header = Header(block.header, decimal, context.table)
     told = header.interpreted()
     _check_header(block, header, told, context)
+    told["lateral"] = _pipe(block, told["lateral"], context)
     seen = RowReader(block, context.table, decimal).observations()
     row_notices(block, seen, told["expected_length"])
     if block.faults:
@@ -86,6 +93,20 @@ def _survey(block: Block, context: _Context) -> Survey | None:
         settings=block.settings,
         file=context.file,
     )
+
+
+def _pipe(block: Block, name: str, context: _Context) -> str:
+    """The key of the pipe that the survey names, compared without case and punctuation."""
+    if context.pipes is None or not name:
+        return name
+    if fold(name) in context.pipes:
+        return context.pipes[fold(name)]
+    near = difflib.get_close_matches(fold(name), context.pipes, n=1, cutoff=0.8)
+    guess = f"“{name}” looks like “{context.pipes[near[0]]}”" if near else None
+    words = f"there is no lateral “{name}” in the project"
+    line = block.places.get("AAA", block.line)
+    block.faults.append(Fault("AAA", words, name, row=line, column="AAA", guess=guess))
+    return name
 
 
 def _check_header(block: Block, header: Header, told: dict[str, object], context: _Context) -> None:

@@ -14,6 +14,7 @@ from drainwright.errors import InputError
 from drainwright.exchange import survey_values as values
 from drainwright.exchange.codes import CodeTable, Meaning, default_code_table
 from drainwright.exchange.en13508 import setting_lines
+from drainwright.exchange.fields import fold
 from drainwright.exchange.survey_header import DIRECTIONS, Header
 from drainwright.exchange.survey_text import column_keys, join_fields
 from drainwright.records.survey import Observation, ObservationKind, Survey
@@ -93,6 +94,8 @@ class _SurveyWriter:
         given = dict(self.survey.header)
         told = Header(given, self.decimal, self.table).interpreted()
         for name, attribute, text in self._told():
+            if name == "AAA" and fold(self.survey.lateral) == fold(told[attribute]):
+                continue  # the reference as written names the same pipe
             coded = name in ("ABP", "ACD")  # a word that this table can't say stays as it was
             if told[attribute] != getattr(self.survey, attribute) and (text or not coded):
                 given[name] = text

@@ -1,0 +1,245 @@
+"""Commands on files: read, write, template."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from drainwright.cli.faces import tell
+from drainwright.cli.projects import By, ProjectKey, Store, now, who
+from drainwright.errors import DrainwrightError, Fault, InputError
+from drainwright.units import UnitSystem, fault_text
+
+if TYPE_CHECKING:
+    from drainwright.operations.read_files import FilePreview, ReadRequest
+
+MOST_LINES = 60
+
+
+def read(
+    store: Store,
+    files: Annotated[list[Path], typer.Argument(help="CSV, XLSX, GeoJSON or exchange text.")],
+    kind: Annotated[
+        str, typer.Option("--as", help="What the rows are, such as laterals; else found.")
+    ] = "",
+    project: ProjectKey = "",
+    mapping: Annotated[Path | None, typer.Option(help="Mapping file for the columns.")] = None,
+    write_mapping: Annotated[
+        Path | None, typer.Option(help="Write what was recognized as a mapping to correct.")
+    ] = None,
+    kept: Annotated[bool, typer.Option(help="Use the mapping kept for this header.")] = True,
+    codes: Annotated[Path | None, typer.Option(help="Code table that extends EN 13508-2.")] = None,
+    only_these_codes: Annotated[
+        bool, typer.Option(help="The code table replaces EN 13508-2's.")
+    ] = False,
+    preview: Annotated[bool, typer.Option("--preview", help="Show; store nothing.")] = False,
+    accept_clean_rows: Annotated[
+        bool, typer.Option("--accept-clean-rows", help="Store the rows without a fault.")
+    ] = False,
+    left_out: Annotated[
+        Path | None, typer.Option(help="Where the rows left out go.", show_default="beside FILE")
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask before storing.")] = False,
+    by: By = "",
+) -> None:
+    """Read files into a project: shows what was recognized, then stores it."""
+    from drainwright.operations.read_files import mapping_text, preview_file, read_file
+    from drainwright.operations.stores import existing
+
+    units = UnitSystem.US
+    clean = True
+    try:
+        with existing(store, project) as (opened, chosen):
+            units = chosen.units
+            today = _today(chosen.zone)
+            for file in files:
+                asked = _request(file, kind, mapping, codes)
+                asked = replace(
+                    asked,
+                    use_kept=kept,
+                    only_these_codes=only_these_codes,
+                    accept_clean_rows=accept_clean_rows,
+                )
+                seen = preview_file(opened, chosen.key, asked, today=today)
+                _show(seen, units)
+                if write_mapping is not None:
+                    _write(write_mapping, mapping_text(seen.mapping, today))
+                if preview or not _may_store(seen, ask=not (yes or accept_clean_rows)):
+                    clean &= not seen.faults
+                    continue
+                with _progress() as step:
+                    done = read_file(
+                        opened,
+                        chosen.key,
+                        asked,
+                        by=who(by),
+                        at=now(),
+                        today=today,
+                        progress=step,
+                    )
+                _told(done, left_out or _beside(file, done.ending))
+                clean &= done.stored
+    except DrainwrightError as error:
+        tell(error, units)
+    if not clean:
+        raise typer.Exit(2)
+
+
+def write(
+    store: Store,
+    kind: Annotated[str, typer.Argument(help="laterals, segments, surveys, codes and so on.")],
+    file: Annotated[Path, typer.Argument(help="To write: .csv, .xlsx or, for surveys, .txt.")],
+    keys: Annotated[list[str] | None, typer.Argument(help="Only these; all if none.")] = None,
+    project: ProjectKey = "",
+    codes: Annotated[Path | None, typer.Option(help="Code table that extends EN 13508-2.")] = None,
+) -> None:
+    """Write records of a project as a file that reads back the same."""
+    from drainwright.operations.stores import existing
+    from drainwright.operations.write_files import write_file
+
+    try:
+        with existing(store, project) as (opened, chosen):
+            data = write_file(
+                opened,
+                chosen.key,
+                kind,
+                form=file.suffix.lower().lstrip("."),
+                units=chosen.units,
+                keys=keys or (),
+                codes=_bytes(codes) if codes else None,
+            )
+        _write(file, data)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    print(f"{file} written.")
+
+
+def template(
+    kind: Annotated[str, typer.Argument(help="laterals, segments, tubes and so on.")],
+    out: Annotated[Path | None, typer.Option(help="File: .xlsx or .csv.")] = None,
+    units: Annotated[UnitSystem, typer.Option(help="Units of the headers.")] = UnitSystem.US,
+) -> None:
+    """Write an empty, explained table to fill in."""
+    from drainwright.operations.template import template as made
+
+    file = out or Path(f"{kind}.xlsx")
+    try:
+        _write(file, made(kind, form=file.suffix.lower().lstrip("."), units=units))
+    except DrainwrightError as error:
+        tell(error, units)
+    print(f"{file} written.")
+
+
+# ---------------------------------------------------------------- files
+
+
+def _request(file: Path, kind: str, mapping: Path | None, codes: Path | None) -> ReadRequest:
+    from drainwright.operations.read_files import ReadRequest
+
+    return ReadRequest(
+        _bytes(file),
+        file.name,
+        kind,
+        mapping=_bytes(mapping) if mapping else None,
+        mapping_file=mapping.name if mapping else "",
+        codes=_bytes(codes) if codes else None,
+        codes_file=codes.name if codes else "",
+    )
+
+
+def _bytes(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputError(Fault("file", error.strerror or str(error), str(file))) from error
+
+
+def _write(file: Path, data: bytes) -> None:
+    try:
+        file.write_bytes(data)
+    except OSError as error:
+        raise InputError(Fault("file", error.strerror or str(error), str(file))) from error
+
+
+def _beside(file: Path, ending: str) -> Path:
+    return file.with_name(f"{file.stem}.left-out{ending or file.suffix}")
+
+
+def _today(zone: str) -> dt.date:
+    from zoneinfo import ZoneInfo
+
+    return now().astimezone(ZoneInfo(zone)).date()
+
+
+# ---------------------------------------------------------------- what is shown
+
+
+def _show(seen: FilePreview, units: UnitSystem) -> None:
+    """What was recognized, what is odd and what is wrong."""
+    print(f"{seen.file}: {seen.kind}")
+    if seen.mapping_kept:
+        print("  The mapping kept for this header is used (--no-kept leaves it).")
+    for words in seen.recognized:
+        print(f"  {words}")
+    _lines("note", seen.notices, seen, units)
+    _lines("fault", seen.faults, seen, units)
+    print(
+        f"  {seen.records} without fault: {len(seen.new)} new, {len(seen.changed)} changed, "
+        f"{seen.unchanged} as before; {len(seen.faults)} faults, {len(seen.notices)} notes"
+    )
+    for title, keys in (("changed", seen.changed), ("no more in the file, kept", seen.vanished)):
+        if keys:
+            more = f" and {len(keys) - 20} more" if len(keys) > 20 else ""
+            print(f"  {title}: {', '.join(keys[:20])}{more}")
+
+
+def _lines(title: str, faults: Sequence[Fault], seen: FilePreview, units: UnitSystem) -> None:
+    for fault in faults[:MOST_LINES]:
+        print(f"  {title}: {fault_text(fault, units, seen.kinds)}")
+    if len(faults) > MOST_LINES:
+        print(f"  and {len(faults) - MOST_LINES} more of these")
+
+
+def _may_store(seen: FilePreview, *, ask: bool) -> bool:
+    if seen.faults and ask:
+        print("  Nothing was stored. Mend the file, or store the rest with --accept-clean-rows.")
+        if seen.recognized:
+            print("  Wrong columns? --write-mapping FILE writes a mapping to correct; then")
+            print("  --mapping FILE reads with it, and it is kept for files with this header.")
+        return False
+    if ask and sys.stdin.isatty() and (seen.new or seen.changed):
+        return typer.confirm("  Store it?", default=True)
+    return True
+
+
+def _told(done: FilePreview, left_out: Path) -> None:
+    if not done.stored:
+        print("  Nothing was stored.")
+        return
+    print(f"  Stored: {len(done.new)} new, {len(done.changed)} changed.")
+    if done.faults and done.left_out:
+        _write(left_out, done.left_out)
+        print(f"  Left out: {done.left_out_rows} rows, written to {left_out} to mend and read.")
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, int, int], None]]:
+    """A bar on a terminal; elsewhere nothing."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    console = Console(stderr=True)
+    with Progress(console=console, disable=not console.is_terminal, transient=True) as bar:
+        task = bar.add_task("reading", total=1)
+
+        def step(words: str, done: int, total: int) -> None:
+            bar.update(task, description=words, completed=done, total=max(total, 1))
+
+        yield step
