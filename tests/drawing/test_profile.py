@@ -73,22 +73,23 @@ def overlapping(drawn: ProfileSvg) -> list[tuple[Box, Box]]:
 
 
 @settings(max_examples=120)
-@given(profiles(), st.sampled_from([US, SI]))
+@given(profiles(), st.sampled_from([US, SI]), st.sampled_from([(1150, 500), (700, 400)]))
 def test_nothing_overlaps_and_all_is_on_the_sheet(
-    lateral: ProfileInput, system: UnitSystem
+    lateral: ProfileInput, system: UnitSystem, size: tuple[int, int]
 ) -> None:
-    drawn = draw_profile(lateral, system)
+    width, height = size
+    drawn = draw_profile(lateral, system, ProfileOptions(width, height))
     assert overlapping(drawn) == []
     for box in drawn.layout.texts:
         assert box.left >= 0
-        assert box.right <= 1150
+        assert box.right <= width
         assert box.top >= 0
-        assert box.bottom <= 500
+        assert box.bottom <= height
     for x, y in coordinates(drawn):
         assert math.isfinite(x)
         assert math.isfinite(y)
-        assert -300 <= x <= 1150.5, "only the main's far side may lie left of the sheet"
-        assert -1 <= y <= 500.5
+        assert -300 <= x <= width + 0.5, "only the main's far side may lie left of the sheet"
+        assert -1 <= y <= height + 0.5
 
 
 @settings(max_examples=40)

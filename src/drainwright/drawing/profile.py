@@ -5,7 +5,7 @@ attributes, so that it prints without a style sheet; classes `dw-...` let a scre
 override them:
 
 - texts: `dw-text`, with `dw-pale` or `dw-ink`;
-- filled or stroked with paper: `dw-paper`, `dw-bore`, `dw-paper-line`; with a pipe's wall: `dw-wall`;
+- paper (fill or stroke): `dw-paper`, `dw-bore`, `dw-paper-line`; a pipe's wall: `dw-wall`;
 - graphite: `dw-ground dw-hatch dw-host dw-main dw-joint dw-lead dw-bracket dw-symbol dw-scale
   dw-branch dw-plan-bend dw-limit` (stroke), `dw-cap dw-lead-foot dw-dot-mark` (fill);
 - pale: `dw-water dw-water-mark dw-property dw-flow dw-break dw-stub dw-pool` (stroke), `dw-wave`,
@@ -18,6 +18,7 @@ with commas where one flag stands for several) and `data-distance` in meters.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -28,6 +29,7 @@ from drainwright.drawing.collar_detail import draw_collar_detail
 from drainwright.drawing.flags import FlagLayout, Placed, Wanted, place_flags, text_at
 from drainwright.drawing.lettering import SIZE, text_width, wrapped
 from drainwright.drawing.profile_input import (
+    STRIP_HEIGHT,
     Belly,
     Bend,
     Branch,
@@ -46,7 +48,7 @@ from drainwright.drawing.profile_input import (
 )
 from drainwright.drawing.scale import Linear
 from drainwright.drawing.section import LEAST_SPAN, Frame, Section, Space, fit
-from drainwright.drawing.strips import HEIGHT, draw_strips
+from drainwright.drawing.strips import draw_strips
 from drainwright.drawing.svg import GRAPHITE, PALE, Box, Role, Sheet, number
 from drainwright.drawing.symbols import CELL, STROKE, symbol
 from drainwright.units import UnitSystem, show
@@ -167,7 +169,7 @@ def _frame(
     rows = profile_measures.rows_for(given.liner is not None, gap, bool(given.stations))
     below = max(rows.height, profile_measures.COLLAR_HEIGHT if given.collar else 0.0)
     top = 6 + max(flags.height, 22.0) + 12
-    below += HEIGHT * len(given.strips)
+    below += STRIP_HEIGHT * len(given.strips)
     space = Space(_LEFT, top, sheet.width - _RIGHT, sheet.height - below)
     foot = 26.0 if given.property_line is not None else 10.0
     frame = fit(section, space, foot)
@@ -191,7 +193,7 @@ def _draw(sheet: Sheet, frame: Frame, rows: profile_measures.Rows, system: UnitS
     profile_pipe.draw_branches(sheet, frame)
     _draw_main_label(sheet, frame, system)
     draw_strips(sheet, frame, tuple(given.strips), frame.space.bottom, system)
-    bottom = frame.space.bottom + HEIGHT * len(given.strips)
+    bottom = frame.space.bottom + STRIP_HEIGHT * len(given.strips)
     profile_measures.draw_measures(sheet, frame, rows, bottom, system)
     if given.collar is not None:
         draw_collar_detail(sheet, given.collar, bottom + 4, system)
@@ -260,7 +262,10 @@ def _draw_main_label(sheet: Sheet, frame: Frame, system: UnitSystem) -> None:
     lines = [f"main {_size(main.diameter, system)}", *wrapped(material, room, 2)]
     above = _main_label_top(frame) >= frame.y.at(frame.section.ground_at(0.0)) + 4
     first = center_y + radius + wall + 6 + SIZE
-    if above:
+    spare = frame.space.bottom - first - 0.3 * SIZE
+    if not above:
+        lines = lines[: max(1, 1 + math.floor(spare / (1.15 * SIZE)))]
+    else:
         first = center_y - radius - wall - 10 - 1.15 * SIZE * (len(lines) - 1)
     for row, line in enumerate(lines):
         half = text_width(line) / 2

@@ -218,6 +218,9 @@ class ProfileOptions:
 # what a drawing can show at all [m]
 LONGEST = 500.0
 DEEPEST = 60.0
+# the least height of a drawing without strips, and that of a strip, in its units
+LOWEST_SHEET = 360.0
+STRIP_HEIGHT = 92.0
 
 
 def check_input(given: ProfileInput, options: ProfileOptions) -> None:
@@ -227,7 +230,8 @@ def check_input(given: ProfileInput, options: ProfileOptions) -> None:
         faults.append(Fault("host", "needs at least one span"))
     if not given.invert and given.assumed_depth is None:
         faults.append(Fault("assumed_depth", "is needed where no depth of the invert is known"))
-    limits = (("width", options.width, 600, 4000), ("height", options.height, 320, 2000))
+    least = LOWEST_SHEET + STRIP_HEIGHT * len(given.strips)
+    limits = (("width", options.width, 600, 4000), ("height", options.height, least, 2000))
     for name, value, low, high in (*limits, ("levels", float(options.levels), 1, 8)):
         faults += _range(name, value, low, high, "")
     raise_if_any(faults)

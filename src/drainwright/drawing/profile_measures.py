@@ -99,10 +99,11 @@ def _dimension(sheet: Sheet, frame: Frame, span: tuple[float, float], y: float, 
         sheet.text(((start + end) / 2, y + 5), text, anchor="middle", role="ink")
         return
     sheet.line([(start, y), (end, y)], "dim", INK, 1.2)
-    if end + 9 + width <= sheet.width - 4:
-        sheet.text((end + 9, y + 5), text, role="ink")
+    after, before = sheet.width - 13 - end, start - 9 - frame.space.left
+    if after >= min(width, before):
+        sheet.text((end + 9, y + 5), cut(text, after, bold=True), role="ink")
     else:
-        sheet.text((start - 9, y + 5), text, anchor="end", role="ink")
+        sheet.text((start - 9, y + 5), cut(text, before, bold=True), anchor="end", role="ink")
 
 
 def _draw_stations(sheet: Sheet, frame: Frame, bottom: float) -> None:
@@ -122,7 +123,7 @@ def _draw_stations(sheet: Sheet, frame: Frame, bottom: float) -> None:
             others = [frame.x.at(other.distance) for other in stations if other is not station]
             clear = all(not (left - 8 < other < right + 8) for other in others)
             free = all(right + 8 < a or b + 8 < left for a, b in taken)
-            if clear and free and left > frame.space.left - 60 and right < sheet.width - 4:
+            if clear and free and left >= frame.space.left and right < sheet.width - 4:
                 sheet.text((left, bottom - 3), text, role=role)
                 taken.append((left, right))
                 break

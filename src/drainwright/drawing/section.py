@@ -219,10 +219,15 @@ class Frame:
         half = self.bore(distance) / 2 + self.wall(distance)
         return self.axis(distance)[1] - half / max(math.cos(self.slant(distance)), 0.3)
 
+    @property
+    def main_widest(self) -> float:
+        """The largest circle that a main is drawn as."""
+        return max(40.0, min(MAIN_WIDEST, 0.36 * (self.space.bottom - self.space.top)))
+
     def main(self) -> tuple[float, float, float, float]:
         """Center, inside radius and wall of the main's circle on the drawing."""
         given = self.section.given.main
-        radius = min(given.diameter * self.pipe, MAIN_WIDEST) / 2
+        radius = min(given.diameter * self.pipe, self.main_widest) / 2
         wall = (given.wall or WALL_SHARE * given.diameter) * self.pipe
         wall = min(max(2.5, wall), radius * 0.3)
         x, y = self.axis(0.0)
@@ -232,7 +237,7 @@ class Frame:
     @property
     def main_to_scale(self) -> bool:
         """Whether the main's circle keeps its relation to the lateral."""
-        return self.section.given.main.diameter * self.pipe <= MAIN_WIDEST + 1e-9
+        return self.section.given.main.diameter * self.pipe <= self.main_widest + 1e-9
 
     def lowest(self) -> float:
         """Height on the drawing of the lowest thing in the ground."""

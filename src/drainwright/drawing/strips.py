@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drainwright.drawing.lettering import cut, text_width, wrapped
-from drainwright.drawing.profile_input import Points, Strip
+from drainwright.drawing.profile_input import STRIP_HEIGHT, Points, Strip
 from drainwright.drawing.scale import Linear, ticks
 from drainwright.drawing.section import Frame
 from drainwright.drawing.svg import GRAPHITE, INK, PALE, Point, Sheet, path
 from drainwright.units import UnitSystem, kind_unit, show
 
-HEIGHT = 92.0
 _PAD = 12.0
 _NAME_LEFT = 6.0
 _NAME_WIDTH = 104.0
@@ -38,7 +37,7 @@ def draw_strips(
 ) -> None:
     """All strips, one below the other from `top` on."""
     for count, strip in enumerate(strips):
-        scales = _scales(frame, strip, top + count * HEIGHT)
+        scales = _scales(frame, strip, top + count * STRIP_HEIGHT)
         with sheet.group("strip"):
             _draw_axis(sheet, frame, strip, scales, system)
             _draw_values(sheet, strip, scales, count)
@@ -52,7 +51,7 @@ def _scales(frame: Frame, strip: Strip, top: float) -> _Scales:
     low, high = min(values), max(values)
     spare = 0.12 * (high - low) or abs(high) * 0.01 or 1.0
     low, high = low - spare, high + spare
-    upper, lower = top + _PAD, top + HEIGHT - 6
+    upper, lower = top + _PAD, top + STRIP_HEIGHT - 6
     per_unit = (upper - lower) / (high - low)
     return _Scales(frame.x, Linear(lower - low * per_unit, per_unit), upper, lower, low, high)
 
