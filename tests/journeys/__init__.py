@@ -1,0 +1,1 @@
+"""Whole ways, from files to papers."""
