@@ -13,13 +13,15 @@ from dataclasses import dataclass, replace
 from drainwright.checks import Check, Outcome
 from drainwright.records.work_sheet import Figure
 
-HIDDEN = re.compile(r"^(launch\.thrust|wall\.close_fit_pressure|wall\.by_.*|sensitivity\..*)$")
+HIDDEN = re.compile(
+    r"^(launch\.thrust|wall\.close_fit_pressure|wall\.by_.*|sensitivity\..*|stations\..*)$"
+)
 NOT_FOR_CREWS = re.compile(r"\bthrust\b|\bDR\b|\bSDR\b|\bGlock\b|\bclose[- ]fit\b", re.IGNORECASE)
 
 # the groups of a column, in order; a group is what stands before the dot of a figure's key
-CAN_IT = ("length", "station", "stations", "flow")
-MAKE_UP = ("tube", "cut", "resin", "wetout", "collar", "seal", "seals", "wall")
-PUT_IN = ("deadline", "launch", "steam", "main")
+CAN_IT = ("length", "flow", "fit")
+MAKE_UP = ("tube", "cut", "resin", "wetout", "collar", "seal", "wall", "stations")
+PUT_IN = ("deadline", "launch", "pressure", "steam", "main")
 # figures of a group that stand in another group's column
 MOVED = {"length.lined": "cut", "length.gap": "cut"}
 GROUP_WORDS = {
@@ -36,7 +38,9 @@ GROUP_WORDS = {
     "seal": "Seals",
     "seals": "Seals",
     "life": "Resin life",
-    "deadline": "Deadlines",
+    "deadline": "Deadlines, from mixing",
+    "pressure": "Pressure held",
+    "fit": "Fit",
     "launch": "Launch",
     "steam": "Steam",
     "main": "Plugged main",

@@ -23,8 +23,9 @@ from drainwright.planning.cut_length import LengthPlan, plan_cut, plan_length
 from drainwright.planning.fit_figures import fit_figures
 from drainwright.planning.fitness import RULES, assess, outcome_of
 from drainwright.planning.go_no_go import go_no_go
-from drainwright.planning.launch_plan import launch_figures
+from drainwright.planning.launch_plan import cable_cautions, launch_figures
 from drainwright.planning.make_up import flow_figures, wet_out_figures
+from drainwright.planning.pressure_phases import CHANGE_TO_AIR, phase_figures
 from drainwright.planning.resin_clock import clock_figures
 from drainwright.planning.rig_reach import rig_reasons
 from drainwright.planning.sensitivity import sensitivity_figures
@@ -32,6 +33,8 @@ from drainwright.planning.sheet_figures import (
     collar_figures,
     cut_figures,
     length_figures,
+    seal_figures,
+    station_figures,
     steam_figures,
     wall_figures,
 )
@@ -177,6 +180,7 @@ def _make_up(
     if choice is None:
         draft.reasons.append(_no_tube())
         return None
+    draft.figures.extend(station_figures(walls, choice))
     draft.checks.extend(tube_checks(choice))
     _with_tube(site, materials, resin, _Chosen(length, stations, walls, choice, material), draft)
     return choice
@@ -218,6 +222,8 @@ def _with_tube(
     draft.figures.extend(launch.figures)
     draft.checks.extend(launch.checks)
     draft.reasons.extend(launch.reasons)
+    draft.cautions.extend((*cable_cautions(site), CHANGE_TO_AIR))
+    draft.figures.extend(phase_figures(site, chosen.stations, tube))
     steam: SteamPlan = by_maker_schedule(site, resin)
     draft.figures.extend(steam_figures(steam))
     draft.cautions.extend(steam.cautions)
@@ -236,6 +242,7 @@ def _collar(site: Site, materials: Materials, draft: Draft) -> CollarPlan | None
         return None
     plan = plan_collar(site, collar)
     draft.figures.extend(collar_figures(plan))
+    draft.figures.extend(seal_figures(site, collar))
     draft.checks.extend(plan.checks)
     draft.reasons.extend(collar_reasons(site, plan))
     return plan

@@ -9,6 +9,7 @@ from drainwright.checks import Check, at_least, at_most, not_assessed
 from drainwright.engineering import inversion
 from drainwright.planning.cut_length import LengthPlan
 from drainwright.planning.figures import figure, given
+from drainwright.planning.pressure_phases import windows
 from drainwright.planning.site import Site
 from drainwright.planning.stations import Station, ground
 from drainwright.records.material import Tube
@@ -39,11 +40,9 @@ def launch_figures(
     lowest = max(stations, key=lambda station: station.water)
     margin = specification.value("pressure_margin")
     start = tube.starting_pressure or 0.0
-    least = float(inversion.minimum_pressure(lowest.water, margin, start))
-    usual = specification.value("usual_pressure")
-    pressure = max(usual, least)
-    tops = {"tube": tube.maximum_pressure, "rig": site.rig.maximum_pressure if site.rig else None}
-    most = min((top for top in tops.values() if top is not None), default=None)
+    window = windows(site, stations, tube)[0]
+    least, most = window.least, window.most
+    pressure = max(specification.value("usual_pressure"), least)
     inputs = (
         given("water above the lowest point", lowest.water, "length", ground(site).water_knowledge),
         given("margin", margin, "pressure", Knowledge.MEMORY),
@@ -77,7 +76,7 @@ def launch_figures(
             cite("geometry"),
             how="pressure × π D²/4",
         ),
-        *_cable(length),
+        *_cable(site, length),
     ]
     checks = [at_least("launch pressure above the least", pressure, least, "pressure", _PRACTICE)]
     if most is None:
@@ -86,7 +85,9 @@ def launch_figures(
             not_assessed("launch pressure within the letters", "pressure", _MAKER, reason)
         )
         return LaunchPart(pressure, tuple(figures), tuple(checks), ())
-    figures.insert(1, figure("launch.maximum", "… at most", most, "pressure", _MAKER))
+    figures.insert(
+        1, figure("launch.maximum", f"… at most ({window.limited_by})", most, "pressure", _MAKER)
+    )
     checks.append(at_most("launch pressure within the letters", pressure, most, "pressure", _MAKER))
     return LaunchPart(pressure, tuple(figures), tuple(checks), _closed_window(least, most))
 
@@ -99,16 +100,30 @@ def _closed_window(least: float, most: float) -> tuple[Reason, ...]:
     return (Reason(Fitness.ASK, "pressure window", words, _MAKER, work=work),)
 
 
-def _cable(length: LengthPlan) -> list[Figure]:
+def _cable(site: Site, length: LengthPlan) -> list[Figure]:
     marks = inversion.cable_marks(length.lined)
     source = cite("geometry", "x_tail = 2 x_front − L")
-    how = "cable counts twice the front; true for a tube stored straight"
+    reference = (site.rig.cable_reference if site.rig else "") or "a point you name"
+    how = f"read at {reference}, 0 with the tube loaded; cable counts twice the front"
     lined = given("lined length", length.lined, "length")
-    return [
-        figure(
-            "launch.cable_half", "cable, half way", marks.half, "length", source, lined, how=how
-        ),
-        figure(
-            "launch.cable_seated", "cable, seated", marks.seated, "length", source, lined, how=how
-        ),
-    ]
+    seated = figure(
+        "launch.cable_seated", "cable, seated", marks.seated, "length", source, lined, how=how
+    )
+    if site.rig is not None and site.rig.tube_stored == "folded":
+        return [seated]  # folded storage breaks the ratio; only the seated mark counts
+    half = figure(
+        "launch.cable_half", "cable, half way", marks.half, "length", source, lined, how=how
+    )
+    return [half, seated]
+
+
+def cable_cautions(site: Site) -> tuple[str, ...]:
+    """What weakens the cable's proof on this rig."""
+    if site.rig is None:
+        return ()
+    cautions = []
+    if site.rig.cable_tied_to == "carrier":
+        cautions.append("The cable is tied to the carrier: its marks prove nothing of the front.")
+    if site.rig.tube_stored == "folded":
+        cautions.append("The tube is stored folded: only the seated mark of the cable counts.")
+    return tuple(cautions)

@@ -139,10 +139,10 @@ def _figures(site: Site, resin: Resin, deadlines: Deadlines) -> list[Figure]:
         )
     ]
     marks = (
-        ("off_ice", "off the ice by, after mixing", deadlines.off_ice),
-        ("at_tap", "at the tap by, after mixing", deadlines.at_tap),
-        ("seated", "inverted and seated by, after mixing", deadlines.seated),
-        ("pull_out", "pull out by, after mixing", deadlines.pull_out),
+        ("off_ice", "off the ice by", deadlines.off_ice),
+        ("at_tap", "at the tap by", deadlines.at_tap),
+        ("seated", "inverted and seated by", deadlines.seated),
+        ("pull_out", "pull out by", deadlines.pull_out),
     )
     return lives + [
         figure(f"deadline.{key}", label, at, "time", _MEMORY, *points, *around, *steps, how=how)

@@ -10,7 +10,15 @@ from drainwright.planning.figures import figure, given
 from drainwright.planning.site import Site
 from drainwright.planning.stations import ground
 from drainwright.planning.steam_plan import SteamPlan
-from drainwright.planning.wall_plan import Material, StationWall, TubeChoice, ovality_of
+from drainwright.planning.wall_plan import (
+    Material,
+    StationWall,
+    TubeChoice,
+    installed_wall,
+    ovality_of,
+)
+from drainwright.records.lateral import FarAccess
+from drainwright.records.material import Collar
 from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, FigureInput
 from drainwright.sources import cite
@@ -147,6 +155,45 @@ def _wall_inputs(site: Site, worst: StationWall, material: Material) -> list[Fig
             given("live load", soil.live_load, "pressure", ASSUMED),
         ]
     return inputs
+
+
+def station_figures(walls: Sequence[StationWall], choice: TubeChoice) -> list[Figure]:
+    """Every station: wall needed there, with depth, water and the wall the tube has there."""
+    figures = []
+    for number, entry in enumerate(walls, 1):
+        station = entry.station
+        figures.append(
+            figure(
+                f"stations.{number}",
+                f"wall needed, {station.name}",
+                entry.design.wall_required,
+                "wall",
+                cite("astm-f1216", entry.case.edition),
+                given("at", station.distance, "length"),
+                given("host diameter", station.diameter, "diameter"),
+                given("invert below ground", station.depth, "length"),
+                given("water above invert", station.water, "length"),
+                given("tube's wall there", installed_wall(choice.tube, station.diameter), "wall"),
+                how=f"{entry.design.governing} governs here",
+            )
+        )
+    return figures
+
+
+def seal_figures(site: Site, collar: Collar) -> list[Figure]:
+    """Where the seals go, and that water level is written down beside "no leak"."""
+    kind = collar.seal or "hydrophilic ring or sealant"
+    far = "" if site.lateral.far_access is FarAccess.NONE else " and far end"
+    return [
+        figure(
+            "seal.places",
+            "seals",
+            f"{kind}: collar, tap{far}; write type, lot, place, photo",
+            "",
+            cite("practice"),
+            how="without seals water runs in the annulus; “no leak” needs that day's water level",
+        )
+    ]
 
 
 def collar_figures(plan: CollarPlan) -> list[Figure]:

@@ -47,4 +47,11 @@ class Rig:
     cap_vent: float | None = None
     hose_bore: float | None = None
     vent_hose_length: float | None = None
+    cap_maximum_pressure: float | None = None
+    cable_reference: str = ""
+    """Where the cable is read, such as carrier nose, hose gland or manhole rim."""
+    cable_tied_to: str = ""
+    """What the cable is tied to: end cap, or carrier."""
+    tube_stored: str = ""
+    """How the carrier stores the tube: straight or folded."""
     gauges: tuple[Gauge, ...] = ()
