@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +12,6 @@ from drainwright.errors import Fault, InputError, NotFoundError, StorageError
 from drainwright.operations.file_reading import ReadRequest
 from drainwright.operations.plan_laterals import Planned, plan_laterals
 from drainwright.operations.print_papers import (
-    MIX_TICKET,
     PAPERS,
     TUBE_ORDER,
     WORK_SHEET,
@@ -22,6 +21,7 @@ from drainwright.operations.read_files import read_file
 from drainwright.operations.start_project import start_project
 from drainwright.operations.stores import create
 from drainwright.records.project import Project
+from drainwright.storage.protocol import RecordStore
 from drainwright.units import UnitSystem
 
 PROJECT = "alder-ferry"
@@ -69,11 +69,11 @@ def demo_folder() -> Path:
     raise NotFoundError("the demo's files are not installed with this program")
 
 
-def run_demo(out: Path, units: UnitSystem, *, by: str) -> DemoRun:
+def run_demo(out: Path, units: UnitSystem, *, by: str, papers: bool = True) -> DemoRun:
     """Make a store of the demo town in `out`, and its papers in `out/papers`.
 
-    A store of an earlier demo there is replaced. Raises `InputError` with every fault of the
-    demo's files.
+    A store of an earlier demo there is replaced; without `papers` it ends there. Raises
+    `InputError` with every fault of the demo's files.
     """
     at = dt.datetime.combine(TODAY, dt.time(18), dt.UTC)
     path = out / "alder-ferry.drainwright"
@@ -91,15 +91,25 @@ def run_demo(out: Path, units: UnitSystem, *, by: str) -> DemoRun:
                 raise InputError(*seen.faults)
             read.append((name, seen.records, len(seen.notices)))
         planned = plan_laterals(store, PROJECT, by=by, at=at)
-        papers = out / "papers"
-        printed = [print_papers(store, PROJECT, (), (WORK_SHEET,), folder=papers, by=by, at=at)]
-        more = [paper for paper in PAPERS if paper not in (WORK_SHEET, TUBE_ORDER)]
-        printed.append(print_papers(store, PROJECT, SHOWCASE, more, folder=papers, by=by, at=at))
-        printed.append(print_papers(store, PROJECT, (), (TUBE_ORDER,), folder=papers, by=by, at=at))
-    if any(MIX_TICKET in words for run in printed for words in run.left_out):
-        raise InputError(*(Fault("demo", words) for run in printed for words in run.left_out))
-    count = sum(len(run.files) for run in printed)
-    return DemoRun(path, papers, tuple(read), tuple(planned), count)
+        folder = out / "papers"
+        printed = _print(store, folder, by, at) if papers else 0
+    return DemoRun(path, folder, tuple(read), tuple(planned), printed)
+
+
+def _print(store: RecordStore, folder: Path, by: str, at: dt.datetime) -> int:
+    """Every work sheet, all papers of a few laterals, and the tube order."""
+    more = [paper for paper in PAPERS if paper not in (WORK_SHEET, TUBE_ORDER)]
+    wanted: list[tuple[Sequence[str], Sequence[str]]] = [
+        ((), (WORK_SHEET, TUBE_ORDER)),
+        (SHOWCASE, more),
+    ]
+    count = 0
+    for keys, papers in wanted:
+        printed = print_papers(store, PROJECT, keys, papers, folder=folder, by=by, at=at)
+        if printed.left_out:
+            raise InputError(*(Fault("demo", words) for words in printed.left_out))
+        count += len(printed.files)
+    return count
 
 
 def _clear(path: Path) -> None:

@@ -1,0 +1,83 @@
+"""One lateral worked out by hand, line by line, beside the program."""
+
+from __future__ import annotations
+
+import ast
+import math
+import operator
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from drainwright.operations.run_demo import run_demo
+from drainwright.records.work_sheet import WorkSheet
+from drainwright.units import UnitSystem, from_si
+
+PAGE = Path(__file__).parents[2] / "docs" / "checks" / "by-hand-A-07.md"
+OPERATORS: dict[type[ast.AST], Callable[..., float]] = {
+    ast.Add: operator.add,
+    ast.Sub: operator.sub,
+    ast.Mult: operator.mul,
+    ast.Div: operator.truediv,
+    ast.Pow: operator.pow,
+    ast.USub: operator.neg,
+}
+NAMES: dict[str, Any] = {"sqrt": math.sqrt, "pi": math.pi, "max": max}
+
+
+def keyed_in(node: ast.AST) -> float:
+    match node:
+        case ast.Expression():
+            return keyed_in(node.body)
+        case ast.Constant(value=int() | float() as value):
+            return float(value)
+        case ast.Name():
+            return float(NAMES[node.id])
+        case ast.BinOp():
+            return OPERATORS[type(node.op)](keyed_in(node.left), keyed_in(node.right))
+        case ast.UnaryOp():
+            return OPERATORS[type(node.op)](keyed_in(node.operand))
+        case ast.Call(func=ast.Name(id=name)):
+            function = NAMES[name]
+            return float(function(*(keyed_in(argument) for argument in node.args)))
+    raise ValueError(ast.dump(node))
+
+
+def rows() -> list[tuple[str, str, str, str]]:
+    found = []
+    for line in PAGE.read_text("utf-8").splitlines():
+        cells = [cell.strip() for cell in line.strip("|").split("|")]
+        if line.startswith("| ") and "." in cells[0]:
+            found.append((cells[0], cells[2].strip("`"), cells[3], cells[4]))
+    return found
+
+
+def last_digit(printed: str) -> float:
+    decimals = len(printed.partition(".")[2])
+    return 0.51 * 10.0**-decimals if "." in printed else 0.51
+
+
+@pytest.fixture(scope="module")
+def sheet(tmp_path_factory: pytest.TempPathFactory) -> WorkSheet:
+    run = run_demo(tmp_path_factory.mktemp("hand"), UnitSystem.US, by="test", papers=False)
+    found = next(item.sheet for item in run.planned if item.lateral == "A-07")
+    assert found is not None
+    return found
+
+
+def test_the_page_is_whole() -> None:
+    assert len(rows()) >= 24
+
+
+@pytest.mark.published
+@pytest.mark.parametrize(("key", "expression", "printed", "unit"), rows())
+def test_by_hand(key: str, expression: str, printed: str, unit: str, sheet: WorkSheet) -> None:
+    by_hand = keyed_in(ast.parse(expression, mode="eval"))
+    assert by_hand == pytest.approx(float(printed), abs=last_digit(printed))
+    figure = sheet.figure(key)
+    assert figure is not None
+    assert isinstance(figure.value, float)
+    # intermediate values are keyed in with five digits, so the last digit may differ by one
+    assert from_si(figure.value, unit) == pytest.approx(by_hand, abs=2 * last_digit(printed))
