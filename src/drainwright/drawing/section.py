@@ -244,7 +244,8 @@ class Frame:
         _, center, radius, wall = self.main()
         reach = self.section.distances(0.0, self.section.end)
         pipe = max(self.y.at(self.section.invert_at(d)) + self.wall(d) for d in reach)
-        return max(center + radius + wall, pipe)
+        ground = max(self.y.at(level) for _, level in self.section.ground)
+        return max(center + radius + wall, pipe, ground)
 
 
 def fit(section: Section, space: Space, foot: float) -> Frame:
