@@ -20,7 +20,7 @@ from drainwright.errors import (
 from drainwright.records.project import Project
 from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentWriting, Folder
-from drainwright.storage.driver import Location, told
+from drainwright.storage.driver import Location, take_stock, told
 from drainwright.storage.folding import sort_key
 from drainwright.storage.journal import JournalWriting
 from drainwright.storage.kinds import Index, Kind, key_of, kind_of, plain_text
@@ -30,6 +30,7 @@ from drainwright.storage.schema import documents, projects, revisions, words
 from drainwright.storage.stamp import Stamp
 
 R = TypeVar("R", bound=Record)
+_MANY = 1000
 _LATERAL, _SURVEY, _WORK_SHEET = "lateral", "survey", "work_sheet"
 _STATE = (documents.c.stage, documents.c.fitness, documents.c.dated)
 """Of a lateral these follow from other documents, see `_settle`."""
@@ -72,6 +73,9 @@ class Writing(Reading):
         """Laterals whose stage may have changed."""
         self._ids: dict[str, int] = {}
         self._failed = False
+        self._new = 0
+        """Documents added since the database last counted its rows."""
+        self._many = _MANY
 
     @property
     def journal(self) -> JournalWriting:
@@ -136,6 +140,8 @@ class Writing(Reading):
                 f"{self._location}: the transaction failed earlier; nothing was stored"
             )
         self._settle()
+        if self._new > _MANY:
+            self._take_stock()
 
     # ------------------------------------------------------------ inside
 
@@ -239,6 +245,15 @@ class Writing(Reading):
         gone = [{"of": row["of"]} for rows in changed.values() for row in rows]
         self.run(sa.delete(words).where(words.c.document_id == sa.bindparam("of")), gone)
         self.run(sa.insert(words), word_rows)
+        self._new += len(new)
+        if self._new > self._many:
+            self._many *= 4
+            self._take_stock()
+
+    def _take_stock(self) -> None:
+        self._new = 0
+        with told(self._location):
+            take_stock(self._connection)
 
     def _revision_row(self, ident: int, number: int, text: str, sha256: str) -> dict[str, Any]:
         return {
