@@ -16,6 +16,12 @@ from drainwright.errors import StorageError
 
 WAIT = 10.0
 """Seconds a writer waits for another one before it gives up."""
+STOCK = "ANALYZE document, revision, word"
+"""Lets PostgreSQL count its rows again; its plans follow old counts until then.
+
+Looking up 500 keys would read all of a table that it believes to be empty, again for each
+portion of an import.
+"""
 # what the drivers say, and what it means to a person; the first that fits counts
 _MEANINGS = (
     ("file is not a database", "it is not a drainwright store"),
@@ -132,16 +138,6 @@ def take_turn(connection: sa.Connection) -> None:
         connection.exec_driver_sql(
             "SELECT pg_advisory_xact_lock(hashtextextended('drainwright ' || current_schema(), 0))"
         )
-
-
-def take_stock(connection: sa.Connection) -> None:
-    """Let PostgreSQL count its rows again after many new ones.
-
-    Its plans follow old counts until then: looking up 500 keys would read all of a table that
-    it believes to be empty, again for each portion of an import.
-    """
-    if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql("ANALYZE document, revision, word")
 
 
 @contextmanager

@@ -20,7 +20,7 @@ from drainwright.errors import (
 from drainwright.records.project import Project
 from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentWriting, Folder
-from drainwright.storage.driver import Location, take_stock, told
+from drainwright.storage.driver import STOCK, Location, told
 from drainwright.storage.folding import sort_key
 from drainwright.storage.journal import JournalWriting
 from drainwright.storage.kinds import Index, Kind, key_of, kind_of, plain_text
@@ -252,8 +252,8 @@ class Writing(Reading):
 
     def _take_stock(self) -> None:
         self._new = 0
-        with told(self._location):
-            take_stock(self._connection)
+        if self._connection.dialect.name == "postgresql":
+            self.run(sa.text(STOCK))
 
     def _revision_row(self, ident: int, number: int, text: str, sha256: str) -> dict[str, Any]:
         return {
