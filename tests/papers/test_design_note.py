@@ -75,7 +75,7 @@ def test_sensitivities_stand_with_the_assumptions() -> None:
     )
     given = sheet(figures=(*FIGURES, more))
     first = pdf_reading.pages(design_note_pdf(given, revision=3, system=US))[0]
-    assert "water 1 ft higher: 1.8 mm" in first
+    assert "water 1 ft higher: 1.80 mm (wall, needed)" in first
     assert first.index("water 1 ft higher") < first.index("tap to cleanout")
 
 

@@ -25,16 +25,15 @@ from drainwright.units import UnitSystem
 
 COLUMNS = (CAN_IT, MAKE_UP, ("life", *PUT_IN))
 # groups that hold what a crew can't work without; the others make room for them
-_MUST = frozenset(key.split(".")[0] for key in ESSENTIAL)
+_MUST = frozenset(key.split(".")[0] for key in ESSENTIAL) | {"deadline", "pressure"}
 
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """Three columns of groups as rows, the groups left over, and the longest column's rows."""
+    """Three columns of groups as rows, and the groups left over."""
 
     columns: list[list[Data]]
     beyond: list[Data]
-    rows: int
 
 
 def lay_columns(
@@ -74,8 +73,7 @@ def lay_columns(
         else:
             columns[place].append(rows)
             left[place] -= size
-    used = max((room[0] - left[0], room[1] - left[1], room[2] - left[2]))
-    return Laid(columns, beyond, used)
+    return Laid(columns, beyond)
 
 
 def group_rows(group: Group, system: UnitSystem, sources: SourceList) -> Data:

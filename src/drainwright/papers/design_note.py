@@ -19,7 +19,7 @@ from drainwright.papers.sheet_head import (
     sheet_profile_data,
     subject_of,
 )
-from drainwright.papers.shown import UNKNOWN, SourceList, distance_text
+from drainwright.papers.shown import UNKNOWN, SourceList, distance_text, place_of, reading
 from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, FigureInput, WorkSheet
 from drainwright.units import KINDS, UnitSystem, show
@@ -68,7 +68,9 @@ def design_note_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dic
         "condition": specification.condition,
         "assumptions": list(_assumptions(sheet.figures, system)),
         "sensitivity": [
-            _figure(f, system, sources) for f in sheet.figures if f.key.split(".")[0] == SENSITIVITY
+            {**_figure(f, system, sources), "value": reading(f.value, f.kind, system).text}
+            for f in sheet.figures
+            if f.key.split(".")[0] == SENSITIVITY
         ],
         "groups": groups,
         "checks": [_check(check, system, sources) for check in sheet.checks],
@@ -130,7 +132,9 @@ def _groups(
         yield {"title": _TITLES.get(name, name.replace("_", " ").capitalize()), "rows": rows}
 
 
-def _figure(figure: Figure, system: UnitSystem, sources: SourceList, same: str = "") -> Data:
+def _figure(
+    figure: Figure, system: UnitSystem, sources: SourceList, same: str = ""
+) -> dict[str, Data]:
     return {
         "key": figure.key,
         "label": figure.label,
@@ -145,8 +149,7 @@ def _figure(figure: Figure, system: UnitSystem, sources: SourceList, same: str =
 
 def _source(figure: Figure) -> str:
     """Title and place of a figure's source."""
-    cited = figure.source
-    return f"{cited.source.title}{', ' if cited.locator else ''}{cited.locator}"
+    return ", ".join(filter(None, (figure.source.source.title, place_of(figure.source))))
 
 
 def _input(given: FigureInput, system: UnitSystem) -> Data:
@@ -162,6 +165,8 @@ def _assumptions(figures: Iterable[Figure], system: UnitSystem) -> Iterator[Data
     """Inputs that nobody measured and no maker gave, each with what rests on it."""
     used: dict[tuple[str, str, str], list[str]] = {}
     for figure in figures:
+        if figure.key.split(".")[0] == SENSITIVITY:
+            continue
         for given in figure.inputs:
             if given.knowledge in _UNSURE:
                 value = precise(given.value, given.kind, system)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from drainwright.errors import PaperError
 from drainwright.papers.paper import Data, make_pdf
 from drainwright.papers.sheet_head import lateral_head, refuse_demo_resin, subject_of
-from drainwright.papers.shown import UNKNOWN, Reading, reading
+from drainwright.papers.shown import UNKNOWN, Reading, figure_reading
 from drainwright.records.work_sheet import Fitness, WorkSheet
 from drainwright.units import Shown, UnitSystem, kind_unit
 
@@ -99,5 +99,5 @@ def _windows(sheet: WorkSheet, system: UnitSystem) -> list[tuple[str, str, str]]
 
 def _both(sheet: WorkSheet, key: str, system: UnitSystem) -> tuple[str, str]:
     figure = sheet.figure(key)
-    read = Reading(UNKNOWN) if figure is None else reading(figure.value, figure.kind, system)
+    read = Reading(UNKNOWN) if figure is None else figure_reading(figure, system)
     return read.text, read.also

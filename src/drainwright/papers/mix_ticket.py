@@ -19,7 +19,7 @@ from drainwright.papers.sheet_head import (
     refuse_demo_resin,
     subject_of,
 )
-from drainwright.papers.shown import UNKNOWN, distance_text, reading
+from drainwright.papers.shown import UNKNOWN, distance_text, figure_reading
 from drainwright.records.premises import Premises
 from drainwright.records.specification import DEFAULT_LIMITS
 from drainwright.records.work_sheet import Figure, Fitness, WorkSheet
@@ -139,11 +139,11 @@ def _number(sheet: WorkSheet, key: str) -> float:
 
 def _text(sheet: WorkSheet, key: str, system: UnitSystem) -> str:
     figure = sheet.figure(key)
-    return UNKNOWN if figure is None else reading(figure.value, figure.kind, system).text
+    return UNKNOWN if figure is None else figure_reading(figure, system).text
 
 
 def _row(figure: Figure, system: UnitSystem) -> Data:
-    read = reading(figure.value, figure.kind, system)
+    read = figure_reading(figure, system)
     return {"label": figure.label, "text": read.text, "also": read.also}
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from drainwright.papers.paper import Data
@@ -13,8 +15,9 @@ from drainwright.sources import MARKS, Citation
 from drainwright.units import KINDS, UnitSystem, feet_and_inches, show
 
 UNKNOWN = "—"
+Toward = Literal["down", "up", "near"]
 # letters of label and numbers that stand on one line of a column
-LETTERS = 46
+LETTERS = 44
 _LONG = 90 * 60.0
 
 
@@ -31,10 +34,13 @@ class Reading:
         return f"{self.text} ({self.also})" if self.also else self.text
 
 
-def reading(value: float | str | None, kind: str, system: UnitSystem) -> Reading:
+def reading(
+    value: float | str | None, kind: str, system: UnitSystem, toward: Toward = "near"
+) -> Reading:
     """A value of `kind` for a reader of `system`; what is not known reads “—”.
 
-    A length in the US reads in feet and inches beside the decimal; a long time in hours too.
+    A length in the US reads in feet and inches beside the decimal. A long time reads in hours
+    and whole minutes, rounded `toward` the safe side.
     """
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return Reading(UNKNOWN)
@@ -45,18 +51,23 @@ def reading(value: float | str | None, kind: str, system: UnitSystem) -> Reading
     shown = show(value, kind, system)
     if kind == "length" and system is UnitSystem.US:
         return Reading(shown.text, feet_and_inches(value, 1) if abs(value) >= 0.1 else "")
+    if kind == "time" and value >= _LONG:
+        return Reading(_hours(value, toward))
     if kind == "time":
         number = shown.number.removesuffix(".0")
-        return Reading(f"{number} {shown.unit_text}", _hours(value))
+        return Reading(f"{number} {shown.unit_text}")
     if kind == "number":
         return Reading(f"{value:.6g}")
     return Reading(shown.text)
 
 
-def _hours(seconds: float) -> str:
-    if seconds < _LONG:
-        return ""
-    hours, minutes = divmod(round(seconds / 60), 60)
+def _hours(seconds: float, toward: Toward) -> str:
+    """A long time in hours and whole minutes."""
+    exact = seconds / 60
+    rounders: dict[Toward, Callable[[float], int]]
+    rounders = {"down": math.floor, "up": math.ceil, "near": round}
+    whole = rounders[toward](round(exact, 6))
+    hours, minutes = divmod(whole, 60)
     return f"{hours} h {minutes:02d}" if minutes else f"{hours} h"
 
 
@@ -108,12 +119,17 @@ class SourceList:
             {
                 "number": number,
                 "title": citation.source.title,
-                "place": citation.locator,
+                "place": place_of(citation),
                 "mark": citation.effective_mark,
                 "words": _mark_words(citation),
             }
             for number, citation in enumerate(self.citations, 1)
         ]
+
+
+def place_of(citation: Citation) -> str:
+    """Clause, table or page of a source, unless its title says it already."""
+    return "" if citation.locator in citation.source.title else citation.locator
 
 
 def _mark_words(citation: Citation) -> str:
@@ -122,9 +138,15 @@ def _mark_words(citation: Citation) -> str:
     return "" if citation.source.title.lower().startswith(words[:12].lower()) else words
 
 
+def figure_reading(figure: Figure, system: UnitSystem) -> Reading:
+    """How a figure reads; a deadline is rounded down, a time to be held up."""
+    toward: Toward = "up" if figure.key.startswith("steam.") else "down"
+    return reading(figure.value, figure.kind, system, toward)
+
+
 def figure_data(figure: Figure, system: UnitSystem, sources: SourceList) -> dict[str, Data]:
     """One figure as a row: label, number, the same in other words, reference to its source."""
-    read = reading(figure.value, figure.kind, system)
+    read = figure_reading(figure, system)
     known = read.text != UNKNOWN
     return {
         "key": figure.key,

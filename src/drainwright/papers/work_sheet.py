@@ -27,12 +27,10 @@ from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, Fitness, Reason, WorkSheet
 from drainwright.units import UnitSystem
 
-# lines that fit a column of the first sheet in US Letter, and how many more in A4
-ROWS = 32
+# lines that fit a column of the first sheet in US Letter in the smallest letters, and how many
+# more in A4
+ROWS = 37
 SI_ROWS = 3
-# up to so many lines the letters are larger, on the first and on the second sheet
-LARGE = 28
-LARGE_SECOND = 26
 # reasons on the first sheet, their lines, and letters of a reason on one line
 REASONS = 5
 REASON_LINES = 15
@@ -66,7 +64,6 @@ def work_sheet_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict
     laid = _lay(sheet, system, sources, (key_rows, lines + 2 * len(failed)))
     checks = [_check(check, system, sources) for check in shown]
     assumptions = [] if stop else _assumptions(for_crew(sheet.figures), system)
-    overleaf = len(reasons) + len(checks) + len(assumptions) + 3 * len(laid.beyond)
     return {
         **lateral_head(subject_of(sheet, revision), system, "Work sheet"),
         "outcome": outcome_data(sheet.outcome),
@@ -83,8 +80,6 @@ def work_sheet_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict
         "assumptions": assumptions,
         "cautions": list(sheet.cautions),
         "sources": sources.data(),
-        "first_size": 9.4 if laid.rows + key_rows <= LARGE else 8.4,
-        "second_size": 9.0 if overleaf <= LARGE_SECOND else 7.8,
     }
 
 
@@ -121,7 +116,7 @@ def _lay(
     figures = for_crew(sheet.figures)
     if sheet.outcome is Fitness.STOP:
         kept = [group for group in grouped(figures) if group.key == "length"]
-        return Laid([[group_rows(group, system, sources) for group in kept], [], []], [], 0)
+        return Laid([[group_rows(group, system, sources) for group in kept], [], []], [])
     room = ROWS + (SI_ROWS if system is UnitSystem.SI else 0) - before[0]
     return lay_columns(figures, system, sources, (room - before[1], room, room))
 
@@ -152,14 +147,16 @@ def _check(check: Check, system: UnitSystem, sources: SourceList) -> Data:
 
 
 def _assumptions(figures: Iterable[Figure], system: UnitSystem) -> list[Data]:
-    """Inputs that nobody measured and no maker gave, each with what rests on it."""
-    used: dict[tuple[str, str, str], list[str]] = {}
+    """Inputs that nobody measured and no maker gave, by the figures that rest on them."""
+    used: dict[str, list[str]] = {}
     for figure in figures:
         for given in figure.inputs:
             if given.knowledge in _UNSURE:
-                key = (given.name, input_text(given, system), str(given.knowledge))
-                used.setdefault(key, []).append(figure.label)
-    return [
-        {"name": name, "value": value, "standing": standing, "used": ", ".join(labels)}
-        for (name, value, standing), labels in used.items()
-    ]
+                words = f"{given.name} {input_text(given, system)} ({given.knowledge})"
+                labels = used.setdefault(words, [])
+                if figure.label not in labels:
+                    labels.append(figure.label)
+    together: dict[str, list[str]] = {}
+    for words, labels in used.items():
+        together.setdefault(", ".join(labels), []).append(words)
+    return [{"used": used_in, "inputs": "; ".join(words)} for used_in, words in together.items()]
