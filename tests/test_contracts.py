@@ -62,6 +62,12 @@ def test_the_contracts_hold(copy: Path) -> None:
         ("cli", "drawing", FACES),
         ("cli", "planning", FACES),
         ("cli", "engineering", FACES),
+        ("web", "papers", FACES),
+        ("web", "exchange", FACES),
+        ("web", "storage", FACES),
+        ("web", "drawing", FACES),
+        ("web", "planning", FACES),
+        ("web", "engineering", FACES),
     ],
 )
 def test_a_planted_import_breaks_its_contract(
