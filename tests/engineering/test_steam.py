@@ -108,6 +108,11 @@ def test_the_fit_keeps_its_stated_error() -> None:
     assert np.abs(exact - T).max() < 0.001
     latent = np.array([steam.saturated(float(v)).latent_heat for v in p])
     assert np.abs(steam.latent_heat_fit(T) / latent - 1).max() < 2e-4
+    for pressure in (1e3, 20e3, 101_325.0, 150e3, 400e3, 1e6):
+        fit, exactly = steam.saturated_by_fit(pressure), steam.saturated(pressure)
+        assert fit.temperature == pytest.approx(exactly.temperature, abs=1e-3)
+        assert fit.latent_heat == pytest.approx(exactly.latent_heat, rel=2e-4)
+        assert fit.specific_volume == pytest.approx(exactly.specific_volume, rel=5e-4)
 
 
 @pytest.mark.independent

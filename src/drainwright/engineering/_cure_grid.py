@@ -166,15 +166,13 @@ def _layers(case: CureCase, column: Column, *, water_row: bool) -> _Layers:
     radius = collar.main_diameter / 2 if collar else case.host_diameter / 2
     gap = case.liner.gap
     faces = _faces(case, radius, wall, gap)
-    nl, nh = case.grid.liner_cells, case.grid.host_cells
+    nl = case.grid.liner_cells
     rho_c, k = _properties(case)
     inner, outer = faces[:-1].copy(), faces[1:]
     inner[nl] = radius + gap
     area = math.pi * (outer**2 - inner**2)
     cap = area * rho_c
-    middle = 0.5 * (inner + outer)
-    to_outer = np.log(outer / middle) / (2 * math.pi * k)
-    to_inner = np.log(middle / inner) / (2 * math.pi * k)
+    to_outer, to_inner = _halves(inner, outer, k)
     resistance = to_outer.copy()
     resistance[:-1] += to_inner[1:]
     if gap > 0:
@@ -184,6 +182,20 @@ def _layers(case: CureCase, column: Column, *, water_row: bool) -> _Layers:
     return _with_inside(
         case, column, (cap, con, heat), float(to_inner[0]), radius - wall, water_row
     )
+
+
+def _halves(inner: Array, outer: Array, k: Array) -> tuple[Array, Array]:
+    """Resistances of each cell's outer and inner half [m K/W]."""
+    middle = 0.5 * (inner + outer)
+    return np.log(outer / middle) / (2 * math.pi * k), np.log(middle / inner) / (2 * math.pi * k)
+
+
+def half_resistances(case: CureCase) -> tuple[Array, Array]:
+    """Resistances of the lateral's cells, outer and inner half [m K/W]."""
+    faces = _faces(case, case.host_diameter / 2, case.liner.wall, case.liner.gap)
+    inner = faces[:-1].copy()
+    inner[case.grid.liner_cells] = case.host_diameter / 2 + case.liner.gap
+    return _halves(inner, faces[1:], _properties(case)[1])
 
 
 def _properties(case: CureCase) -> tuple[Array, Array]:

@@ -215,12 +215,16 @@ def _reached(stop, h, state, s):  # type: ignore[no-untyped-def]
         for c in range(state.a.shape[1]):
             if state.a[k, c] < stop.target:
                 low, high = max(last, 0.0), 1.0
-                y = _hermite(low, h, state.a[k, c], s.small[0, k, c], s.small[2, k, c], s.small[1, k, c])
+                y = _hermite(
+                    low, h, state.a[k, c], s.small[0, k, c], s.small[2, k, c], s.small[1, k, c]
+                )
                 if y >= stop.target:
                     continue
                 for _ in range(40):
                     u = 0.5 * (low + high)
-                    y = _hermite(u, h, state.a[k, c], s.small[0, k, c], s.small[2, k, c], s.small[1, k, c])
+                    y = _hermite(
+                        u, h, state.a[k, c], s.small[0, k, c], s.small[2, k, c], s.small[1, k, c]
+                    )
                     if y < stop.target:
                         low = u
                     else:

@@ -195,7 +195,7 @@ class _Runner:
         self.a_out = np.full((count, liner, columns), np.nan)
         self.logs: list[Array] = []
         self.on: list[NDArray[np.bool_]] = []
-        self.state_steam = steam.saturated(case.gas.pressure)
+        self.state_steam = steam.saturated_by_fit(case.gas.pressure)
 
     def _start(self) -> Any:
         case, mesh = self.case, self.mesh
@@ -334,7 +334,7 @@ def vent_steam(supply: Supply) -> float:
     """
     if supply.vent_diameter is None:
         return 0.0
-    state = steam.saturated(supply.pressure)
+    state = steam.saturated_by_fit(supply.pressure)
     return steam.nozzle_flow(
         state.pressure, state.specific_volume, supply.barometer, steam.EXPONENT_STEAM,
         diameter=supply.vent_diameter, discharge_coefficient=supply.discharge_coefficient,
@@ -555,7 +555,7 @@ def steam_drawn(heat: Array, left: Array, supply: Supply) -> Array:
     ----------
     Mass balance.
     """
-    latent = steam.saturated(supply.pressure).latent_heat
+    latent = steam.saturated_by_fit(supply.pressure).latent_heat
     drawn: Array = np.maximum(heat, 0.0) / latent + np.minimum(left, vent_steam(supply))
     return drawn
 

@@ -76,7 +76,7 @@ def buoyancy_factor(cover: ArrayLike, water_above_crown: ArrayLike) -> NDArray[n
     ASTM F1216-09, equation X1.3, second-hand: Najafi, Trenchless Technology Piping, p. 109-111.
     """
     height = within("cover", cover, "m", above=0, high=300)
-    water = np.maximum(within("water_above_crown", water_above_crown, "m"), 0.0)
+    water = within("water_above_crown", water_above_crown, "m")
     return np.clip(1.0 - 0.33 * water / height, _BUOYANCY_LEAST, 1.0)
 
 

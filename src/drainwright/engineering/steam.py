@@ -46,6 +46,14 @@ LATENT_FIT = (
 )
 """Latent heat [J/kg] as a polynomial in T − 373.15 K, highest power first."""
 
+COMPRESSIBILITY_FIT = (
+    -1.0454413482648153e-08,
+    -3.2067339332519193e-06,
+    -0.0003660483390301041,
+    0.984521773401147,
+)
+"""p v / R T of saturated vapor as a polynomial in T − 373.15 K, highest power first."""
+
 
 @dataclass(frozen=True, slots=True)
 class SaturatedSteam:
@@ -209,6 +217,52 @@ def latent_heat_fit(temperature: ArrayLike) -> NDArray[np.float64]:
     """
     z = np.asarray(temperature, dtype=float) - 373.15
     return np.asarray(np.polyval(LATENT_FIT, z), dtype=np.float64)
+
+
+@lru_cache(maxsize=4096)
+def saturated_by_fit(pressure: float) -> SaturatedSteam:
+    """Properties of dry saturated steam by the fits, without loading the property library.
+
+    `saturation_fit` inverted by Newton's method, `latent_heat_fit`, and a cubic for the
+    vapor's compressibility. Valid from 0.62 kPa to 1 MPa; temperature within 0.001 K, latent
+    heat within 0.02 %, specific volume within 0.05 % of IAPWS-IF97.
+
+    Parameters
+    ----------
+    pressure : float
+        Absolute pressure [Pa].
+
+    Returns
+    -------
+    SaturatedSteam
+        Temperature, latent heat, specific volume.
+
+    Raises
+    ------
+    OutOfRangeError
+        Outside the range of validity.
+
+    Examples
+    --------
+    >>> round(saturated_by_fit(101_325.0).temperature - 273.15, 2)
+    99.97
+
+    References
+    ----------
+    Least squares on IAPWS R7-97.
+    """
+    require("pressure", pressure, "Pa", low=620.0, high=1e6)
+    slopes = np.polyder(np.array(SATURATION_FIT))
+    wanted, z = math.log(pressure), 1.0
+    for _ in range(30):
+        step = (float(np.polyval(SATURATION_FIT, z)) - wanted) / float(np.polyval(slopes, z))
+        z -= step
+        if abs(step) < 1e-14:
+            break
+    T = 373.15 / z
+    compressibility = float(np.polyval(COMPRESSIBILITY_FIT, T - 373.15))
+    volume = compressibility * GAS_CONSTANT_STEAM * T / pressure
+    return SaturatedSteam(pressure, T, float(latent_heat_fit(T)), volume)
 
 
 # ---------------------------------------------------------------- vent
