@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import os
+import shutil
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
@@ -14,6 +15,7 @@ import pytest
 from psycopg import sql
 
 from drainwright.storage import RecordStore, open_store
+from drainwright.storage.schema import metadata
 from tests import postgres_server
 
 _NUMBER = itertools.count(1)
@@ -55,10 +57,39 @@ def place(request: pytest.FixtureRequest) -> str:
     return str(folder / "job.drainwright")
 
 
+@pytest.fixture(scope="session")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty store in a file, to be copied: making one takes longer than most tests."""
+    file = tmp_path_factory.mktemp("empty") / "job.drainwright"
+    open_store(file, create=True).close()
+    return file
+
+
+@pytest.fixture(scope="session")
+def lent_schema(server: str) -> Iterator[str]:
+    """The address of a schema with a store in it, lent to one test after the other."""
+    with _schema(server) as url:
+        open_store(url, create=True).close()
+        yield url
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def store_place(request: pytest.FixtureRequest) -> str:
+    """Where an empty store is: a path, or the address of a schema."""
+    if request.param == "postgresql":
+        url = str(request.getfixturevalue("lent_schema"))
+        tables = sql.SQL(", ").join(map(sql.Identifier, metadata.tables))
+        with psycopg.connect(url) as connection:
+            connection.execute(sql.SQL("TRUNCATE {}").format(tables))
+        return url
+    folder: Path = request.getfixturevalue("tmp_path")
+    return str(shutil.copy(request.getfixturevalue("empty_file"), folder / "job.drainwright"))
+
+
 @pytest.fixture
-def store(place: str) -> Iterator[RecordStore]:
-    """A new and empty store."""
-    opened = open_store(place, create=True)
+def store(store_place: str) -> Iterator[RecordStore]:
+    """An empty store."""
+    opened = open_store(store_place)
     yield opened
     opened.close()
 

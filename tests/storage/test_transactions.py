@@ -134,11 +134,11 @@ def test_no_change_is_lost_among_concurrent_writers(oak: RecordStore) -> None:
     assert numbers == list(range(1, 50))
 
 
-def test_only_one_of_many_makes_a_new_document(oak: RecordStore, place: str) -> None:
+def test_only_one_of_many_makes_a_new_document(oak: RecordStore, store_place: str) -> None:
     start = threading.Barrier(5)
 
     def work(number: int) -> bool:
-        own = open_store(place)
+        own = open_store(store_place)
         start.wait()
         try:
             with writing(own) as session:
@@ -157,10 +157,10 @@ def test_only_one_of_many_makes_a_new_document(oak: RecordStore, place: str) -> 
 
 
 def test_a_writer_gives_up_in_words_when_another_holds_on(
-    oak: RecordStore, place: str, monkeypatch: pytest.MonkeyPatch
+    oak: RecordStore, store_place: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("drainwright.storage.driver.WAIT", 0.2)
-    hasty = open_store(place)
+    hasty = open_store(store_place)
     with writing(oak) as session:
         session.put("oak", lateral("L-1"), expected=0)
         with pytest.raises(StorageError, match="somebody else is writing"), writing(hasty):
