@@ -249,8 +249,13 @@ RIGS = (
     _rig("boiler power", "power", 1e7, "", "boiler", "boiler size"),
     _rig("air supply", "flow", 10.0, "free air", "compressor", "air"),
     _rig("cap vent", "diameter", 0.5, "hole in the end cap", "vent hole"),
+    _rig("cap maximum pressure", "pressure", 2e6, "gauge", "cap pressure", "cap max pressure"),
     _rig("hose bore", "diameter", 0.5, "", "hose diameter"),
     _rig("vent hose length", "length", 200.0, "", "vent hose"),
+    Field("cable reference", "cable_reference", TEXT, ("cable read at",),
+          help="where the cable is read, such as hose gland or manhole rim"),
+    Field("cable tied to", "cable_tied_to", TEXT, (), help="end cap, or carrier"),
+    Field("tube stored", "tube_stored", TEXT, (), help="straight, or folded"),
     Field("gauges", "gauges", STRUCTURE, ("instruments",), structure=tuple[Gauge, ...],
           help="instruments with calibration dates, as JSON"),
 )  # fmt: skip
