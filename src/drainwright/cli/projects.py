@@ -133,6 +133,9 @@ def plan(
     store: Store,
     laterals: Annotated[list[str] | None, typer.Argument(help="Laterals; all if none.")] = None,
     project: ProjectKey = "",
+    sure: Annotated[
+        int, typer.Option(help="Draws for a steam time at the confidence; 500 is usual.", min=0)
+    ] = 0,
     by: By = "",
 ) -> None:
     """Plan laterals and keep a work sheet of each."""
@@ -141,7 +144,9 @@ def plan(
 
     try:
         with existing(store, project) as (opened, chosen):
-            done = plan_laterals(opened, chosen.key, laterals or [], by=who(by), at=now())
+            done = plan_laterals(
+                opened, chosen.key, laterals or [], by=who(by), at=now(), draws=sure
+            )
     except DrainwrightError as error:
         tell(error, UnitSystem.US)
     for item in done:

@@ -32,11 +32,13 @@ def plan_laterals(
     *,
     by: str,
     at: dt.datetime,
+    draws: int = 0,
     progress: Callable[[str], None] | None = None,
 ) -> list[Planned]:
     """Plan the laterals `keys`, or all of the project, and store each sheet that changed.
 
-    A sheet equal to the stored one but for its time keeps its revision. Raises
+    With `draws` the steam time is also computed at the specification's confidence, which takes
+    seconds a lateral. A sheet equal to the stored one but for its time keeps its revision. Raises
     `NotFoundError` for a key that is not there.
     """
     with store.write(by=by, at=at, origin="", reason="planned") as session:
@@ -46,7 +48,13 @@ def plan_laterals(
         for key in wanted:
             gathered = gatherer.gather(key)
             try:
-                sheet = design(gathered.site, gathered.tubes, gathered.resins, gathered.collars)
+                sheet = design(
+                    gathered.site,
+                    gathered.tubes,
+                    gathered.resins,
+                    gathered.collars,
+                    draws=draws,
+                )
             except InputError as error:
                 words = tuple(str(fault) for fault in error.faults)
                 done.append(Planned(key, None, 0, changed=False, faults=words))

@@ -19,6 +19,7 @@ from drainwright.planning.collar import (
     main_reasons,
     plan_collar,
 )
+from drainwright.planning.cure_case import CureInputs
 from drainwright.planning.cut_length import LengthPlan, plan_cut, plan_length
 from drainwright.planning.fit_figures import fit_figures
 from drainwright.planning.fitness import RULES, assess, outcome_of
@@ -35,12 +36,11 @@ from drainwright.planning.sheet_figures import (
     length_figures,
     seal_figures,
     station_figures,
-    steam_figures,
     wall_figures,
 )
 from drainwright.planning.site import Site
 from drainwright.planning.stations import Station, plan_stations
-from drainwright.planning.steam_plan import SteamPlan, by_maker_schedule
+from drainwright.planning.steam_plan import plan_steam
 from drainwright.planning.steam_site import plugged_main, steam_site
 from drainwright.planning.wall_plan import (
     Material,
@@ -125,8 +125,12 @@ def design(
     tubes: Sequence[Tube],
     resins: Sequence[Resin],
     collars: Sequence[Collar] = (),
+    draws: int = 0,
 ) -> WorkSheet:
     """The work sheet of one lateral, as far as its records allow.
+
+    `draws` is how often uncertain inputs are drawn for the steam time at a confidence; 0 gives
+    the nominal time alone.
 
     Raises `InputError` only where the records contradict themselves; what is missing becomes a
     reason to prepare first.
@@ -135,7 +139,7 @@ def design(
     draft.reasons.extend(assess(site, SITE_RULES).reasons)
     materials = Materials.allowed(site, tubes, resins, collars)
     resin = _resin(site, materials, draft)
-    choice = _make_up(site, materials, resin, draft)
+    choice = _make_up(site, materials, resin, draft, draws)
     outcome, reasons = outcome_of(draft.reasons)
     return WorkSheet(
         project=site.project,
@@ -155,7 +159,7 @@ def design(
 
 
 def _make_up(
-    site: Site, materials: Materials, resin: Resin | None, draft: Draft
+    site: Site, materials: Materials, resin: Resin | None, draft: Draft, draws: int
 ) -> TubeChoice | None:
     """Lengths, wall, tube, resin, launch and steam; stops where a needed input is missing."""
     try:
@@ -182,7 +186,8 @@ def _make_up(
         return None
     draft.figures.extend(station_figures(walls, choice))
     draft.checks.extend(tube_checks(choice))
-    _with_tube(site, materials, resin, _Chosen(length, stations, walls, choice, material), draft)
+    chosen = _Chosen(length, stations, walls, choice, material, draws)
+    _with_tube(site, materials, resin, chosen, draft)
     return choice
 
 
@@ -193,6 +198,7 @@ class _Chosen:
     walls: tuple[StationWall, ...]
     choice: TubeChoice
     material: Material
+    draws: int
 
 
 def _with_tube(
@@ -224,9 +230,16 @@ def _with_tube(
     draft.reasons.extend(launch.reasons)
     draft.cautions.extend((*cable_cautions(site), CHANGE_TO_AIR))
     draft.figures.extend(phase_figures(site, chosen.stations, tube))
-    steam: SteamPlan = by_maker_schedule(site, resin)
-    draft.figures.extend(steam_figures(steam))
+    steam = plan_steam(
+        CureInputs(
+            site, tube, resin, chosen.stations, chosen.length.lined, launch.pressure, collar
+        ),
+        chosen.draws,
+    )
+    draft.figures.extend(steam.figures)
+    draft.checks.extend(steam.checks)
     draft.cautions.extend(steam.cautions)
+    draft.reasons.extend(steam.reasons)
     at_site = steam_site(site, tube, launch.pressure)
     draft.figures.extend(at_site.figures)
     draft.checks.extend(at_site.checks)

@@ -9,7 +9,6 @@ from drainwright.planning.cut_length import CutPlan, LengthPlan
 from drainwright.planning.figures import figure, given
 from drainwright.planning.site import Site
 from drainwright.planning.stations import ground
-from drainwright.planning.steam_plan import SteamPlan
 from drainwright.planning.wall_plan import (
     Material,
     StationWall,
@@ -217,34 +216,4 @@ def collar_figures(plan: CollarPlan) -> list[Figure]:
                     how="(collar − hole)/2 ± seam offset − position error",
                 )
             )
-    return figures
-
-
-def steam_figures(steam: SteamPlan) -> list[Figure]:
-    """Steam time and the let-down temperature."""
-    figures = []
-    if steam.hold is not None:
-        steps = [
-            given(f"step {n}", step.temperature, "temperature", MAKER)
-            for n, step in enumerate(steam.steps, 1)
-        ]
-        how = "sum of the maker's steps: " + ", then ".join(
-            f"step {n} {step.time / 60:.0f} min" for n, step in enumerate(steam.steps, 1)
-        )
-        figures.append(
-            figure(
-                "steam.hold", "steam time, maker", steam.hold, "time", steam.source, *steps, how=how
-            )
-        )
-    how = "warmest wall, still so 10 min after cooling air is shut; no suction"
-    figures.append(
-        figure(
-            "steam.letdown",
-            "let down below",
-            steam.letdown,
-            "temperature",
-            cite("south-bend"),
-            how=how,
-        )
-    )
     return figures

@@ -38,10 +38,14 @@ class Specification:
     """What the specification was started from."""
 
     def limit(self, name: str) -> Limit:
-        """The limit `name`; `NotFoundError` for an unknown one."""
-        if name not in self.limits:
+        """The limit `name`; one that came with a newer program has its starting value.
+
+        Raises `NotFoundError` for a limit nobody knows.
+        """
+        found = self.limits.get(name) or DEFAULT_LIMITS.get(name)
+        if found is None:
             raise NotFoundError(f"the specification has no limit “{name}”")
-        return self.limits[name]
+        return found
 
     def value(self, name: str) -> float:
         """The SI value of a limit that must have one."""
@@ -200,6 +204,28 @@ _CURE = (
     _limit("letdown_temperature", 100, "degF", "temperature", "let down below", cite("south-bend")),
     _limit("letdown_temperature_steam", 113, "degF", "temperature", "… for steam", _MEMORY),
     _limit("letdown_below_tg", 15, "K", "temperature_difference", "… and below Tg by", _MEMORY),
+    _limit("target_cure", 90, "%", "share", "least cure at the last point", _MEMORY),
+    _limit("heat_up", 10, "min", "time", "gas rises to its temperature within", _MEMORY),
+    _limit(
+        "soil_temperature",
+        59,
+        "degF",
+        "temperature",
+        "soil around the pipe",
+        cite("memory", "15 °C usual", "S2"),
+    ),
+    _limit(
+        "soil_heat_conductivity",
+        1.4,
+        "W/m/K",
+        "conductivity",
+        "of the soil, moist",
+        cite("memory", "after Farouki, CRREL 82-8", "S2"),
+    ),
+    _limit(
+        "soil_heat_capacity", 2.2e6, "J/m^3/K", "volumetric_heat_capacity", "of the soil", _MEMORY
+    ),
+    _limit("confidence", 95, "%", "share", "how sure the steam time is to be", _MEMORY),
     _limit("soak_back", 10, "min", "time", "still below after cooling air is shut", _MEMORY),
     _limit(
         "exhaust_rise_most", 2, "delta_degF", "temperature_difference", "rise in 5 min", _MEMORY

@@ -1,0 +1,122 @@
+"""Steam time: the longer of maker's and simulated, with what governs named."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from drainwright.planning.collar import plan_collar
+from drainwright.planning.cure_case import CureInputs, cure_case, host_material, why_not
+from drainwright.planning.site import Site
+from drainwright.planning.stations import plan_stations
+from drainwright.planning.steam_plan import NOT_COMPARED, SteamPart, plan_steam
+from drainwright.records.lateral import FarAccess
+from drainwright.records.material import Tube
+from drainwright.records.rig import Rig
+from drainwright.records.survey import ObservationKind
+from drainwright.records.work_sheet import Fitness
+from drainwright.units import PSI
+from tests.planning.sites import FOOT, INCH, lateral, share, site
+from tests.planning.test_design import RESIN
+from tests.planning.test_site_rules import COLLAR
+
+# set C of the reference values: constructed, for tests and the demo only
+SET_C = {
+    "A1": 1.02e5,
+    "E1": 57e3,
+    "A2": 1.53e5,
+    "E2": 50e3,
+    "m": 0.9,
+    "n": 1.8,
+    "Tg0": 243.15,
+    "Tg_full": 383.15,
+    "Tg_lambda": 0.45,
+    "vitrification_width": 6.0,
+}
+CURING = replace(RESIN, kinetics=SET_C, kinetics_model="kamal", heat_of_reaction=420e3)
+RIG = Rig("R1", cap_vent=0.25 * INCH, boiler_power=60e3)
+TUBE = Tube("T4-3.0", 4 * INCH, 0.003)
+
+
+def inputs(where: Site | None = None, **changes: Any) -> CureInputs:
+    there = where or site(rig=RIG)
+    plain = CureInputs(
+        there,
+        TUBE,
+        CURING,
+        plan_stations(there, 41 * FOOT, 41 * FOOT),
+        41 * FOOT,
+        7 * PSI,
+        plan_collar(there, COLLAR),
+    )
+    return replace(plain, **changes)
+
+
+def value(part: SteamPart, key: str) -> Any:
+    return next((figure.value for figure in part.figures if figure.key == key), None)
+
+
+@pytest.fixture(scope="module")
+def plain() -> SteamPart:
+    return plan_steam(inputs())
+
+
+def test_the_collar_behind_the_bladder_is_last(plain: SteamPart) -> None:
+    # TRADE 17: the carrier's bladder insulates the collar
+    assert "collar" in value(plain, "steam.last")
+    bare = plan_steam(inputs(collar=None))
+    assert "lateral" in value(bare, "steam.last")
+    assert value(bare, "steam.simulated") < value(plain, "steam.simulated")
+
+
+def test_the_longer_of_both_is_printed_and_the_model_says_what_it_is(plain: SteamPart) -> None:
+    assert value(plain, "steam.hold") == value(plain, "steam.simulated")
+    assert value(plain, "steam.simulated") > value(plain, "steam.maker")
+    assert NOT_COMPARED in plain.cautions
+    patient = replace(CURING, schedule=(replace(CURING.schedule[0], time=86_400.0),))
+    long = plan_steam(inputs(resin=patient))
+    assert value(long, "steam.hold") == 86_400.0
+
+
+def test_being_sure_takes_longer(plain: SteamPart) -> None:
+    sure = plan_steam(inputs(), draws=24)
+    assert value(sure, "steam.sure") > value(plain, "steam.simulated")
+    assert value(sure, "steam.hold") == value(sure, "steam.sure")
+    label = next(f.label for f in sure.figures if f.key == "steam.hold")
+    assert "95 % sure" in label
+
+
+def test_a_belly_and_cast_iron_take_longer(plain: SteamPart) -> None:
+    wet = site(share(ObservationKind.WATER_LEVEL, 20, 30, running_to=27 * FOOT), rig=RIG)
+    assert value(plan_steam(inputs(wet)), "steam.simulated") > value(plain, "steam.simulated")
+    iron = site(lateral=lateral(material="cast iron"), rig=RIG)
+    assert value(plan_steam(inputs(iron)), "steam.simulated") > value(plain, "steam.simulated")
+
+
+def test_a_plastic_host_is_held_to_its_limit() -> None:
+    plastic = site(lateral=lateral(material="PVC-U"), rig=RIG)
+    part = plan_steam(inputs(plastic))
+    assert [(r.rule, r.outcome) for r in part.reasons] == [("host limit", Fitness.ASK)]
+
+
+def test_what_cannot_be_simulated_is_told() -> None:
+    assert "kinetics" in why_not(inputs(resin=RESIN))
+    pitch = inputs(site(lateral=lateral(material="pitch fibre"), rig=RIG))
+    assert "heat properties" in why_not(pitch)
+    part = plan_steam(inputs(resin=RESIN))
+    assert value(part, "steam.hold") == 5400.0
+    assert any("maker’s schedule alone" in text for text in part.cautions)
+
+
+def test_the_case_is_built_from_the_records() -> None:
+    case = cure_case(inputs())
+    assert case.gas.vent_diameter == pytest.approx(0.25 * INCH)
+    assert case.gas.steam_supply == pytest.approx(60e3 / 2225e3, rel=0.01)
+    assert case.kinetics.glass is not None
+    blind = cure_case(inputs(site(lateral=lateral(far_access=FarAccess.NONE), rig=RIG)))
+    assert blind.gas.vent_diameter is None
+    assert host_material("Vitrified clay (VCP)") == "clay"
+    assert host_material("grey cast iron") == "cast iron"
+    assert host_material("unknown") is None
