@@ -14,7 +14,7 @@ from drainwright.checks import Check, Outcome
 from drainwright.records.work_sheet import Figure
 
 HIDDEN = re.compile(
-    r"^(launch\.thrust|wall\.close_fit_pressure|wall\.by_.*|sensitivity\..*|stations\..*)$"
+    r"^(launch\.thrust|wall\.close_fit_pressure|wall\.(by|term)_.*|sensitivity\..*|stations\..*)$"
 )
 NOT_FOR_CREWS = re.compile(r"\bthrust\b|\bDR\b|\bSDR\b|\bGlock\b|\bclose[- ]fit\b", re.IGNORECASE)
 

@@ -16,6 +16,7 @@ from drainwright.planning.wall_plan import (
     installed_wall,
     ovality_of,
 )
+from drainwright.planning.wall_terms import clause_formula, wall_term_figures
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Collar
 from drainwright.records.standing import Knowledge
@@ -101,9 +102,12 @@ def wall_figures(
             how="critical pressure of the wall needed, long-term modulus, no gap",
         ),
     ]
+    figures.extend(wall_term_figures(worst.case))
     for entry in worst.design.clauses:
         key = "wall.by_" + entry.clause.lower().replace(".", "_").replace(" ", "_")
-        figures.append(figure(key, f"wall by {entry.clause}", entry.wall, "wall", edition, *inputs))
+        how = clause_formula(entry.clause, worst.case)
+        label = f"wall by {entry.clause}"
+        figures.append(figure(key, label, entry.wall, "wall", edition, *inputs, how=how))
     if choice is None:
         return figures
     stretched = (

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from drainwright.engineering.wall import ovality_factor
 from drainwright.engineering.wall_design import MINIMUM, WITHOUT_WATER, WallCase, soil_load
 from drainwright.engineering.wall_soil import EDITIONS
@@ -100,7 +102,7 @@ def _soil_terms(case: WallCase) -> Iterator[Figure]:
     yield figure(
         "wall.term_buoyancy",
         "buoyancy factor R_w",
-        float(load.buoyancy_factor),
+        float(np.asarray(load.buoyancy_factor)),
         "number",
         edition,
         water,
@@ -110,7 +112,7 @@ def _soil_terms(case: WallCase) -> Iterator[Figure]:
     yield figure(
         "wall.term_support",
         "elastic support B′",
-        float(load.elastic_support),
+        float(np.asarray(load.elastic_support)),
         "number",
         edition,
         cover,
@@ -119,7 +121,7 @@ def _soil_terms(case: WallCase) -> Iterator[Figure]:
     yield figure(
         "wall.term_external_pressure",
         "total external pressure q_t",
-        float(load.external_pressure),
+        float(np.asarray(load.external_pressure)),
         "pressure",
         edition,
         water,
