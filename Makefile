@@ -71,6 +71,7 @@ checks: setup
 
 docs: checks
 	$(BIN)/python -m tests.nomenclature
+	$(BIN)/python -m tests.guide_examples
 
 bench: setup
 	@if test -f benchmarks/run.py; then $(BIN)/python benchmarks/run.py; \

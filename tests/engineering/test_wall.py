@@ -213,6 +213,11 @@ def test_water_below_the_crown_does_not_lighten_the_soil() -> None:
     assert (low.wall_by("X1.1") or 0) > 0
 
 
+def test_a_tube_too_large_folds_and_keeps_its_wall() -> None:
+    assert float(wall_soil.stretched_wall(0.003, 0.1, 0.095)) == 0.003
+    assert float(wall_soil.stretched_wall(0.003, 0.1, 0.12)) == pytest.approx(0.0025)
+
+
 def test_limits_of_the_soil_factors() -> None:
     assert float(buoyancy_factor(2.0, 50.0)) == 0.67
     assert float(buoyancy_factor(2.0, -1.0)) == 1.0

@@ -82,22 +82,24 @@ def _plain(value: object) -> object:
 
 def _print_table(answer: Any, units: UnitSystem) -> None:
     from rich.console import Console
+    from rich.markup import escape
     from rich.table import Table
 
     from drainwright.operations.calculators.base import answer_rows
 
     console = Console()
-    console.print(f"[bold]{answer.topic}[/bold], {answer.method}", highlight=False)
+    console.print(f"[bold]{answer.topic}[/bold], {escape(answer.method)}", highlight=False)
     table = Table(box=None, pad_edge=False, header_style="bold")
     for title, side in (("result", "left"), ("value", "right"), ("unit", "left"), ("how", "left")):
         table.add_column(title, justify="right" if side == "right" else "left")
     for row in answer_rows(answer, units):
-        table.add_row(row.name, row.value, row.unit, row.how)
+        table.add_row(*(escape(text) for text in (row.name, row.value, row.unit, row.how)))
     console.print(table, highlight=False)
     for check in answer.checks:
         ratio = "" if check.ratio is None else f", ratio {check.ratio:.2f}"
-        console.print(f"check: {check.name}: {check.outcome.value}{ratio}", highlight=False)
+        line = f"check: {check.name}: {check.outcome.value}{ratio}"
+        console.print(line, highlight=False, markup=False)
     for caution in answer.cautions:
-        console.print(f"caution: {caution}", highlight=False)
+        console.print(f"caution: {caution}", highlight=False, markup=False)
     for source in answer.sources:
         console.print(f"source: {source}", highlight=False, markup=False)

@@ -19,10 +19,10 @@ from drainwright.cli.app import app
 
 _SPELLED = """
 in ft mm m psi kPa MPa degC degF s min h lb lb/ft lb/h kg kg/m kg/h kg/s ft^3/s L/s m^3/s gal/min
-Mgal/d gal ft^3 m^3 ft/s m/s kJ/kg Btu/lb W kW lbf N N/mm 1/h 1
+Mgal/d gal ft^3 m^3 ft/s m/s kJ/kg Btu/lb W kW lbf N N/mm 1/h 1 ft^3/lb m^3/kg
 """
 SPELLED = frozenset(_SPELLED.split())
-"""The only units an answer may use (CALCULATORS.md)."""
+"""The only units an answer may use; the last two, of a specific volume, are spelled alike."""
 
 
 @dataclass(frozen=True)
@@ -69,12 +69,17 @@ def _value(item: Any) -> str:
 def call(topic: str, data: Mapping[str, Any] | str, *options: str) -> Called:
     """Run `drainwright calc TOPIC - OPTIONS` with the inputs on standard input."""
     text = data if isinstance(data, str) else toml_text(data)
+    return run("calc", topic, "-", *options, text=text)
+
+
+def run(*arguments: str, text: str = "") -> Called:
+    """Run `drainwright ARGUMENTS` in this process, `text` on standard input."""
     out, err = io.StringIO(), io.StringIO()
     source = io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8")
     code: Any = None
     with patch.object(sys, "stdin", source), redirect_stdout(out), redirect_stderr(err):
         try:
-            _command().main(["calc", topic, "-", *options], prog_name="drainwright")
+            _command().main(list(arguments), prog_name="drainwright")
         except SystemExit as left:
             code = left.code
     assert isinstance(code, int)
@@ -88,8 +93,12 @@ def _command() -> Any:
 
 
 def answer(topic: str, data: Mapping[str, Any], units: str = "us") -> dict[str, Any]:
-    """The JSON answer, checked for form: exit 0, units as spelled, no NaN, no unexplained null."""
-    called = call(topic, data, "--json", "--units", units)
+    """The JSON answer, checked for form."""
+    return answer_of(topic, call(topic, data, "--json", "--units", units))
+
+
+def answer_of(topic: str, called: Called) -> dict[str, Any]:
+    """The answer of a call with --json: exit 0, units as spelled, no NaN, no unexplained null."""
     assert called.code == 0, called.out + called.err
     found: dict[str, Any] = called.json()
     keys = ["topic", "method", "results", "checks", "cautions", "sources"]

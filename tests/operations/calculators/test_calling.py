@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from drainwright.operations import calculate
 from drainwright.operations.calculate import TOPICS
+from drainwright.operations.calculators.base import Answer, Said
 from tests.operations.calculators.calls import call, faulty_keys, toml_text
 from tests.operations.calculators.test_launch import LAUNCH
 
@@ -74,6 +76,14 @@ def test_a_topic_that_is_not_there_names_those_that_are() -> None:
 def test_an_empty_input_names_what_is_missing() -> None:
     for topic in ("wall", "flow", "wetout", "launch"):
         assert "host_diameter" in faulty_keys(topic, "")
+
+
+def test_brackets_are_text_and_not_markup(monkeypatch: pytest.MonkeyPatch) -> None:
+    odd = Answer("launch", "[red]m[/red]", {"a": Said("[b]", "[collar]")}, cautions=("[c]",))
+    monkeypatch.setattr(calculate, "calculate", lambda *_: (odd, {}))
+    told = call("launch", LAUNCH).out
+    for text in ("[red]m[/red]", "[b]", "[collar]", "[c]"):
+        assert text in told
 
 
 def test_the_table_for_people_has_result_unit_and_how() -> None:
