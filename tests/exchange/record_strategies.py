@@ -16,6 +16,7 @@ from drainwright.exchange.table_records import BUILDERS, MEASURES, survey_of, su
 from drainwright.records.lateral import (
     AddressProof,
     Branch,
+    DigTicket,
     LengthMeasurement,
     MeasuringWay,
     PipeSpan,
@@ -66,6 +67,7 @@ _STRUCTURES: dict[str, st.SearchStrategy[Any]] = {
     "joints": st.just(()),
     "spans": _tuples(_SPANS),
     "branches": _tuples(_BRANCHES),
+    "dig_tickets": _tuples(st.builds(DigTicket, texts(), _DAYS, _DAYS)),
     "lengths": _tuples(_LENGTHS),
     "proof": st.builds(AddressProof, texts(), texts(), _DAYS, texts()),
     "gel_times": _tuples(st.builds(GelTime, _inside(250, 400), _inside(1, 1e5))),

@@ -145,3 +145,42 @@ def test_every_figure_names_a_source_and_inputs_their_standing() -> None:
     names = {entry.name for entry in required.inputs}
     assert {"ovality", "water above invert", "long-term strength", "cover"} <= names
     assert all(figure.label for figure in sheet.figures)
+
+
+def test_a_length_far_off_the_list_waits_for_the_owner() -> None:
+    from drainwright.records.lateral import LengthMeasurement, MeasuringWay
+
+    # TRADE 7: 60 ft instead of 35 reruns everything and waits for the owner
+    def listed(feet: float) -> WorkSheet:
+        lengths = (*lateral().lengths, LengthMeasurement(MeasuringWay.LISTED, feet * FOOT))
+        return made(site(lateral=lateral(lengths=lengths)))
+
+    assert "listed length" in {reason.rule for reason in listed(24).reasons}
+    assert listed(24).outcome is Fitness.ASK
+    assert listed(40).outcome is Fitness.LINE
+
+
+def test_the_cost_splits_at_the_property_line() -> None:
+    sheet = made(site(lateral=lateral(property_line=26 * FOOT)))
+    assert value(sheet, "length.public") == pytest.approx(26 * FOOT)
+    both = value(sheet, "length.public") + value(sheet, "length.private")
+    assert both == pytest.approx(value(sheet, "length.lined"))
+    short = made(site(lateral=lateral(property_line=60 * FOOT)))
+    assert value(short, "length.private") == 0.0
+
+
+def test_pressure_windows_by_phase() -> None:
+    from drainwright.planning.pressure_phases import windows
+    from drainwright.planning.stations import plan_stations
+    from drainwright.records.rig import Rig
+
+    # TRADE 15: starting pressure counts while inverting; the least letter rules upwards
+    tube = replace(TUBES[0], starting_pressure=6 * PSI, maximum_pressure=12 * PSI)
+    where = site(rig=Rig("R", cap_maximum_pressure=9 * PSI, maximum_pressure=15 * PSI))
+    invert, steam, cool = windows(where, plan_stations(where, 12.0, 12.5), tube)
+    assert invert.least == pytest.approx(6 * PSI)
+    assert steam.least == pytest.approx((5 * 0.433 + 2) * PSI)
+    assert cool.least == steam.least
+    assert (invert.most, invert.limited_by) == (9 * PSI, "cap")
+    assert invert.open
+    assert not replace(invert, least=10 * PSI).open

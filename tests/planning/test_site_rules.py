@@ -170,3 +170,27 @@ def test_where_a_rig_falls_short() -> None:
     assert "length" in long[0]
     thick = replace(TUBE, wall=0.006)
     assert "no room" in next(iter(rig_reasons(site(rig=RIG), 10.0, thick))).words
+
+
+def test_a_dig_needs_a_ticket_valid_that_day() -> None:
+    from drainwright.records.lateral import DigTicket
+
+    bare = lateral(far_access=FarAccess.NONE)
+    assert [r.rule for r in consent.dig_ticket(site(lateral=bare))] == ["dig ticket"]
+    day = dt.timedelta(1)
+    old = replace(bare, dig_tickets=(DigTicket("L1", TODAY - 9 * day, TODAY - day),))
+    assert [r.rule for r in consent.dig_ticket(site(lateral=old))] == ["dig ticket"]
+    valid = replace(bare, dig_tickets=(DigTicket("L2", TODAY - day, TODAY + day),))
+    assert list(consent.dig_ticket(site(lateral=valid))) == []
+    assert list(consent.dig_ticket(site())) == []
+
+
+@pytest.mark.analytic
+def test_the_mouth_of_a_wye_is_an_ellipse() -> None:
+    from drainwright.planning.collar import mouth_length
+
+    # TRADE 6: a 4 in 45° wye; 4 / sin 45° = 5.657 in
+    mouth = mouth_length(site())
+    assert mouth is not None
+    assert mouth / INCH == pytest.approx(5.657, abs=5e-4)
+    assert mouth_length(site(lateral=lateral(tap_angle=None))) is None

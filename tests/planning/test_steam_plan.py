@@ -120,3 +120,14 @@ def test_the_case_is_built_from_the_records() -> None:
     assert host_material("Vitrified clay (VCP)") == "clay"
     assert host_material("grey cast iron") == "cast iron"
     assert host_material("unknown") is None
+
+
+def test_let_down_stays_below_the_glass_transition(plain: SteamPart) -> None:
+    # TRADE 18: smaller of the limit (100 °F) and Tg of the reached cure − 15 K
+    assert value(plain, "steam.letdown") == pytest.approx((100 + 459.67) * 5 / 9)
+    soft = replace(CURING, kinetics={**SET_C, "Tg_full": 320.0, "Tg0": 230.0})
+    part = plan_steam(inputs(resin=soft))
+    figure = next(f for f in part.figures if f.key == "steam.letdown")
+    tg = next(given.value for given in figure.inputs if given.name.startswith("Tg"))
+    assert isinstance(tg, float)
+    assert figure.value == pytest.approx(tg - 15.0)

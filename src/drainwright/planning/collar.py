@@ -6,6 +6,7 @@ over the tap, less the seam's offset.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -69,6 +70,14 @@ def plan_collar(site: Site, collar: Collar) -> CollarPlan:
         for side, landing in zip(("upstream of", "downstream of"), landings, strict=True)
     )
     return CollarPlan(collar, site.segment.bore, hole, up, down, *landings, checks)
+
+
+def mouth_length(site: Site) -> float | None:
+    """Length of a fitting's mouth along the main [m]: an ellipse, D / sin(angle)."""
+    diameter, angle = site.diameter, site.lateral.tap_angle
+    if diameter is None or angle is None or math.sin(angle) <= 0:
+        return None
+    return diameter / math.sin(angle)
 
 
 def collar_reasons(site: Site, plan: CollarPlan) -> Iterator[Reason]:

@@ -64,6 +64,17 @@ def branch_inside(site: Site) -> Iterator[Reason]:
         yield Reason(Fitness.ASK, "branch", words, _PRACTICE, branch.distance, work=work)
 
 
+def dig_ticket(site: Site) -> Iterator[Reason]:
+    """Work that needs a dig carries a utility-locate ticket that is valid that day."""
+    if site.lateral.far_access is not FarAccess.NONE or site.today is None:
+        return
+    today = site.today
+    if not any(t.valid_from <= today <= t.valid_to for t in site.lateral.dig_tickets):
+        words = "Setting a cleanout is a dig, and there is no utility-locate ticket valid today."
+        work = "Get the ticket; write down valid from and valid to."
+        yield Reason(Fitness.PREPARE, "dig ticket", words, cite("practice", "safety"), work=work)
+
+
 def exhaust(site: Site) -> Iterator[Reason]:
     """Steam must leave outdoors; a blind end needs a method of its own."""
     if site.lateral.far_access is FarAccess.INDOORS:

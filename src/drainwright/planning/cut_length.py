@@ -113,6 +113,12 @@ def plan_length(site: Site) -> LengthPlan:
     return LengthPlan(measured, length, uncertainty, lined, gap, agreement)
 
 
+def listed_difference(site: Site, length: float) -> float | None:
+    """By what share the measured length is off the owner's list; None where nothing is listed."""
+    listed = [m.reading for m in site.lateral.lengths if m.way is MeasuringWay.LISTED]
+    return abs(length / listed[0] - 1) if listed and listed[0] > 0 else None
+
+
 def plan_cut(site: Site, lined: float, tube: Tube) -> CutPlan:
     """Cut length = (lined + connection + end form) × cutting factor / (1 + length change)."""
     specification = site.specification

@@ -20,7 +20,7 @@ from drainwright.planning.collar import (
     plan_collar,
 )
 from drainwright.planning.cure_case import CureInputs
-from drainwright.planning.cut_length import LengthPlan, plan_cut, plan_length
+from drainwright.planning.cut_length import LengthPlan, listed_difference, plan_cut, plan_length
 from drainwright.planning.fit_figures import fit_figures
 from drainwright.planning.fitness import RULES, assess, outcome_of
 from drainwright.planning.go_no_go import go_no_go
@@ -80,6 +80,7 @@ SITE_RULES = (
     consent.premises_known,
     consent.branch_inside,
     consent.exhaust,
+    consent.dig_ticket,
     tap_and_pipe.tap_kind,
     tap_and_pipe.steepness,
     tap_and_pipe.host_material,
@@ -165,7 +166,7 @@ def _make_up(
     try:
         length = plan_length(site)
         draft.checks.append(length.agreement)
-        draft.figures.extend(length_figures(length))
+        draft.figures.extend(length_figures(site, length))
         stations = plan_stations(site, length.lined, length.length)
     except InputError as error:
         draft.reasons.extend(_missing(error))
@@ -254,7 +255,7 @@ def _collar(site: Site, materials: Materials, draft: Draft) -> CollarPlan | None
     if collar is None:
         return None
     plan = plan_collar(site, collar)
-    draft.figures.extend(collar_figures(plan))
+    draft.figures.extend(collar_figures(site, plan))
     draft.figures.extend(seal_figures(site, collar))
     draft.checks.extend(plan.checks)
     draft.reasons.extend(collar_reasons(site, plan))
@@ -278,6 +279,12 @@ def _length_reasons(site: Site, length: LengthPlan, draft: Draft) -> None:
         work = "Measure again before the tube is cut."
         source = length.agreement.source
         draft.reasons.append(Reason(Fitness.PREPARE, "length", words, source, work=work))
+    off = listed_difference(site, length.length)
+    limit = site.specification.limit("listed_difference_most")
+    if off is not None and limit.value is not None and off > limit.value and length.measured:
+        words = f"The lateral measures {off * 100:.0f} % off the owner's list."
+        work = "Everything here was computed for the measured length; the owner decides."
+        draft.reasons.append(Reason(Fitness.ASK, "listed length", words, limit.source, work=work))
     limit = site.specification.limit("lined_length_most")
     if limit.value is not None and length.lined > limit.value + 1e-9:
         words = "The lateral is longer than can be lined from the main."

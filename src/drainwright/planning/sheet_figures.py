@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drainwright.planning.collar import CollarPlan
+from drainwright.planning.collar import CollarPlan, mouth_length
 from drainwright.planning.cut_length import CutPlan, LengthPlan
 from drainwright.planning.figures import figure, given
 from drainwright.planning.site import Site
@@ -27,8 +27,8 @@ _GEOMETRY = cite("geometry")
 MEASURED, ASSUMED, MAKER = Knowledge.MEASURED, Knowledge.ASSUMED, Knowledge.MAKER
 
 
-def length_figures(length: LengthPlan) -> list[Figure]:
-    """Length of the lateral, lined length, gap to the cleanout."""
+def length_figures(site: Site, length: LengthPlan) -> list[Figure]:
+    """Length of the lateral, lined length, gap to the cleanout, split at the property line."""
     source = cite("silver-lake", "6.20.410")
     inputs = [given(entry.way, entry.length, "length", MEASURED) for entry in length.measured]
     figures = [
@@ -57,6 +57,16 @@ def length_figures(length: LengthPlan) -> list[Figure]:
         figures.append(
             figure("length.gap", "gap to the cleanout", length.gap, "length", _GEOMETRY, how=how)
         )
+    line = site.lateral.property_line
+    if line is not None:
+        public = min(line, length.lined)
+        split = given("property line", line, "length", site.knowledge("property_line"))
+        figures += [
+            figure("length.public", "of it public", public, "length", _GEOMETRY, split),
+            figure(
+                "length.private", "of it private", length.lined - public, "length", _GEOMETRY, split
+            ),
+        ]
     return figures
 
 
@@ -199,7 +209,7 @@ def seal_figures(site: Site, collar: Collar) -> list[Figure]:
     ]
 
 
-def collar_figures(plan: CollarPlan) -> list[Figure]:
+def collar_figures(site: Site, plan: CollarPlan) -> list[Figure]:
     """The collar, the main's true bore, and the landing on each side."""
     collar = plan.collar
     figures = [
@@ -207,6 +217,20 @@ def collar_figures(plan: CollarPlan) -> list[Figure]:
         figure("collar.length", "collar length", collar.length, "small_length", cite("maker")),
         figure("collar.bore", "main, true inside diameter", plan.bore, "diameter", _GEOMETRY),
     ]
+    mouth = mouth_length(site)
+    if mouth is not None:
+        figures.append(
+            figure(
+                "collar.mouth",
+                "mouth of the fitting, by geometry",
+                mouth,
+                "small_length",
+                _GEOMETRY,
+                given("lateral", site.diameter or 0.0, "diameter"),
+                given("angle", site.lateral.tap_angle or 0.0, "angle"),
+                how="an ellipse, D / sin(angle) along the main; the hole as measured rules",
+            )
+        )
     for side, landing in (("up", plan.landing_up), ("down", plan.landing_down)):
         if landing is not None and plan.hole is not None:
             figures.append(

@@ -9,10 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drainwright.checks import Check, at_least, at_most
-from drainwright.engineering.cure import CureResult, Place, simulate
+from drainwright.engineering.cure import CureResult, simulate
 from drainwright.engineering.cure_confidence import hold_at_confidence
+from drainwright.engineering.cure_model import Place
+from drainwright.engineering.kinetics import glass_transition
 from drainwright.errors import InputError
-from drainwright.planning.cure_case import CureInputs, cure_case, why_not
+from drainwright.planning.cure_case import CureInputs, cure_case, resin_kinetics, why_not
 from drainwright.planning.figures import figure, given
 from drainwright.planning.site import Site
 from drainwright.planning.tap_and_pipe import is_plastic
@@ -72,13 +74,13 @@ def plan_steam(inputs: CureInputs, draws: int = 0) -> SteamPart:
     found, lacks = _simulate(inputs, draws)
     if found is None:
         cautions.append(f"The cure is not simulated: {lacks}. The maker’s schedule alone rules.")
-        figures = (*_hold_figures(resin, by_maker, None), _letdown_figure(site))
+        figures = (*_hold_figures(resin, by_maker, None), _letdown_figure(site, resin))
         return SteamPart(figures, cautions=tuple(cautions))
     cautions.append(NOT_COMPARED)
     figures = (
         *_hold_figures(resin, by_maker, found),
         *_result_figures(found.result),
-        _letdown_figure(site),
+        _letdown_figure(site, resin, found.result),
     )
     checks, reasons = _judged(site, found.result)
     return SteamPart(figures, checks, tuple(cautions), reasons)
@@ -157,10 +159,27 @@ def _result_figures(result: CureResult) -> list[Figure]:
     return figures
 
 
-def _letdown_figure(site: Site) -> Figure:
+def _letdown_figure(site: Site, resin: Resin, result: CureResult | None = None) -> Figure:
+    """The smaller of the specified limit and the reached cure's Tg less its margin."""
     how = "warmest wall, still so 10 min after cooling air is shut; no suction"
+    limit = letdown(site)
+    glass = resin_kinetics(resin).glass if result is not None else None
+    if result is None or glass is None:
+        return figure(
+            "steam.letdown", "let down below", limit, "temperature", cite("south-bend"), how=how
+        )
+    tg = float(glass_transition(result.conversion_at_end, glass))
+    margin = site.specification.value("letdown_below_tg")
     return figure(
-        "steam.letdown", "let down below", letdown(site), "temperature", cite("south-bend"), how=how
+        "steam.letdown",
+        "let down below",
+        min(limit, tg - margin),
+        "temperature",
+        cite("south-bend"),
+        given("specified limit", limit, "temperature"),
+        given("Tg of the least cured point", tg, "temperature", Knowledge.MAKER),
+        given("margin below Tg", margin, "temperature_difference", Knowledge.MEMORY),
+        how=f"smaller of the limit and Tg less the margin; {how}",
     )
 
 

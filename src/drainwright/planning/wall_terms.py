@@ -18,14 +18,14 @@ from drainwright.records.work_sheet import Figure
 from drainwright.sources import cite
 
 _FORMULAS = {
-    "X1.1": "t = D / (1 + [2 K E_L C / ((1 − ν²) N P)]^⅓)",
+    "X1.1": "t = D / (1 + [2 K E_L C / ((1 − ν²) N P)]^(1/3))",
     "X1.2": "t = D / DR, DR the larger root of 1.5 q (1 + q) DR² − 0.5 (1 + q) DR = S / (N P)",
-    "X1.3": "t = 0.721 D [(N q_t)² / (E_L R_w B′ C E′_s)]^⅓",
-    "X1.4": "t = D [12 (least E I / D³) / E]^⅓, E short-term, I = t³/12",
+    "X1.3": "t = 0.721 D [(N q_t)² / (E_L R_w B′ C E′_s)]^(1/3)",
+    "X1.4": "t = D [12 (least E I / D³) / E]^(1/3), E short-term, I = t³/12",
     WITHOUT_WATER: "t = D / largest D/t",
     MINIMUM: "as the specification says",
 }
-_BEFORE_07B = "t = 0.721 D [(N q_t / C)² / (E_L R_w B′ E′_s)]^⅓"
+_BEFORE_07B = "t = 0.721 D [(N q_t / C)² / (E_L R_w B′ E′_s)]^(1/3)"
 
 
 def clause_formula(clause: str, case: WallCase) -> str:

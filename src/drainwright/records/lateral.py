@@ -95,6 +95,15 @@ class AddressProof:
 
 
 @dataclass(frozen=True, slots=True)
+class DigTicket:
+    """A utility-locate ticket; no dig without one that is valid that day."""
+
+    number: str
+    valid_from: dt.date
+    valid_to: dt.date
+
+
+@dataclass(frozen=True, slots=True)
 class Lateral:
     """One lateral as known today; `key` is the owner's id.
 
@@ -140,6 +149,7 @@ class Lateral:
     in_use: bool | None = None
     premises: tuple[str, ...] = ()
     proof: AddressProof | None = None
+    dig_tickets: tuple[DigTicket, ...] = ()
     ovality: float | None = None
     resin: str = ""
     rig: str = ""

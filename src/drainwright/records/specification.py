@@ -113,6 +113,7 @@ _ELIGIBILITY = (
         "two length measurements agree within this share",
         cite("silver-lake", "6.20.410"),
     ),
+    _limit("listed_difference_most", 10, "%", "share", "length off the list: ask above", _MEMORY),
     _limit("length_agreement_least", 0.5, "ft", "length", "… or within this, if larger", _MEMORY),
 )
 
