@@ -7,16 +7,18 @@ It shares with the engine the arrays of the wall and nothing of the kernels: rat
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import solve_ivp
+from scipy import integrate
 from scipy.optimize import brentq
 
 from drainwright.engineering import steam
 from drainwright.engineering._cure_grid import build_mesh
-from drainwright.engineering.cure import LEAST_AIR, vent_air
+from drainwright.engineering._cure_run import LEAST_AIR
 from drainwright.engineering.cure_model import CureCase
+from drainwright.engineering.cure_vent import vent_air
 from drainwright.engineering.kinetics import reaction_rate
 
 Array = NDArray[np.float64]
@@ -75,7 +77,7 @@ class Oracle:
 
     def steam(self, t: float, inner: Array) -> Array:
         cap = self.ramp(t)
-        q = np.where(inner < cap, self.wet, self.dry) * (cap - inner)
+        q: Array = np.where(inner < cap, self.wet, self.dry) * (cap - inner)
         other = self.wall.fluid == 1
         q[other] = (self.air * (self.case.gas.air_temperature - inner))[other]
         q[self.wall.fluid == 2] = 0.0
@@ -89,7 +91,7 @@ class Oracle:
         for cell in self.cells:
             own = cell[self.wall.fluid[cell] == 0]
             need = float((self.weight[own] * q[own]).sum())
-            share = 1.0 if need <= left else left / need
+            share = 1.0 if need <= max(left, 0.0) else left / need
             q[own] *= share
             left -= share * need
         return q
@@ -124,7 +126,7 @@ class Oracle:
         gas = self.case.gas
         air = gas.air_supply or vent_air(gas)
         x = gas.air_temperature
-        q = self.air * (x - inner)
+        q: Array = self.air * (x - inner)
         if air <= 0:
             return q
         for cell in self.cells:
@@ -144,7 +146,8 @@ def solve(case: CureCase, times: Sequence[float], steam_end: float) -> tuple[Arr
         if stop <= t:
             continue
         asked = [x for x in times if t < x <= stop]
-        found = solve_ivp(
+        ivp: Any = integrate.solve_ivp
+        found = ivp(
             lambda t, y, cooling=cooling: oracle.rhs(t, y, cooling=cooling),
             (t, stop), y, method="LSODA", rtol=1e-7, atol=1e-6, t_eval=sorted({*asked, stop}),
         )  # fmt: skip

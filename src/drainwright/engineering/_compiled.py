@@ -11,10 +11,9 @@ import os
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 _HERE = Path(__file__).resolve().parent
-_Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
 def source_hash(folder: Path = _HERE) -> str:
@@ -40,7 +39,8 @@ def _numba() -> Any:
 
     folder = cache_folder()
     folder.mkdir(parents=True, exist_ok=True)
-    numba.config.CACHE_DIR = str(folder)
+    settings: Any = numba.config
+    settings.CACHE_DIR = str(folder)
     return numba
 
 
@@ -51,14 +51,12 @@ _OPTIONS: dict[str, Any] = {
 }
 
 
-def kernel(function: _Function) -> _Function:
+def kernel(function: Callable[..., Any]) -> Any:
     """Compile a function for the machine: cached, without the interpreter lock."""
-    compiled: _Function = _numba().njit(cache=True, **_OPTIONS)(function)
-    return compiled
+    return _numba().njit(cache=True, **_OPTIONS)(function)
 
 
-def inner(function: _Function) -> _Function:
+def inner(function: Callable[..., Any]) -> Any:
     """Compile a function that only kernels call: no wrapper for Python, no cache of its own."""
     jit = _numba().njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, **_OPTIONS)
-    compiled: _Function = jit(function)
-    return compiled
+    return jit(function)

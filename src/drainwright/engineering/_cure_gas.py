@@ -5,6 +5,9 @@ steam and air; STREAM of air; AIR at one temperature; SHUT, no gas. `lin` keeps 
 stages need of each gas cell.
 """
 
+# ruff: noqa: ARG001, C901, N815, PLR0912, PLR0917, PLR1714
+# (compiled code: plain loops and arguments, no objects)
+
 from __future__ import annotations
 
 import math
@@ -38,8 +41,11 @@ class Gas(NamedTuple):
 
 
 class Marched(NamedTuple):
-    """Scratch of the march: `cells` [0–5 of the linear stage, 6 temperature; gas cell], and
-    `cols` [0 heat, 1 conductance; column]."""
+    """Scratch of the march.
+
+    `cells` [0–5 of the linear stage, 6 temperature; gas cell], `cols` [0 heat, 1 conductance;
+    column].
+    """
 
     cells: Any
     cols: Any

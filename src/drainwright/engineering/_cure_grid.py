@@ -180,7 +180,7 @@ def _layers(case: CureCase, column: Column, *, water_row: bool) -> _Layers:
     heat = area[:nl] * case.liner.density * case.liner.resin_mass_fraction * case.heat_of_reaction
     con = 1 / resistance
     return _with_inside(
-        case, column, (cap, con, heat), float(to_inner[0]), radius - wall, water_row
+        case, column, (cap, con, heat), float(to_inner[0]), radius - wall, water_row=water_row
     )
 
 
@@ -211,9 +211,14 @@ def _properties(case: CureCase) -> tuple[Array, Array]:
 
 
 def _with_inside(
-    case: CureCase, column: Column, arrays: tuple[Array, Array, Array], half: float,
-    inside: float, water_row: bool,  # noqa: FBT001
-) -> _Layers:  # fmt: skip
+    case: CureCase,
+    column: Column,
+    arrays: tuple[Array, Array, Array],
+    half: float,
+    inside: float,
+    *,
+    water_row: bool,
+) -> _Layers:
     """Add what lies between gas and liner: films, coating, bladder, condensate, belly."""
     cap, con, heat = arrays
     girth = 2 * math.pi * inside

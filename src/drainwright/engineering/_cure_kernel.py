@@ -4,6 +4,9 @@ Fields are stored row by row from the inside out, `[row, column]`; a column is o
 the pipe (and one line, top or invert). `wall` is a `Wall`, `law` a `Law`; see `cure_grid`.
 """
 
+# ruff: noqa: C901, PLR0915, PLR0917
+# (compiled code: plain loops and arguments, no objects)
+
 from __future__ import annotations
 
 import math

@@ -4,6 +4,9 @@ Two-stage Rosenbrock method of second order (γ = 1 − 1/√2, L-stable), for w
 approximation of the Jacobian keeps the order. Energy integrals ride along as further unknowns.
 """
 
+# ruff: noqa: PLR0917, PLR1730, SIM300
+# (compiled code: plain loops and arguments, no objects)
+
 from __future__ import annotations
 
 import math
@@ -12,7 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from drainwright.engineering._compiled import inner, kernel
-from drainwright.engineering._cure_gas import Marched, linear_march, march
+from drainwright.engineering._cure_gas import linear_march, march
 from drainwright.engineering._cure_kernel import conduction, factor, inward, outward, rates
 
 GAMMA = 1.0 - 1.0 / math.sqrt(2.0)
@@ -330,7 +333,7 @@ def _take(state, s):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _back(wall, law, gas, t, state, s, gm):  # type: ignore[no-untyped-def]
+def _back(state, s):  # type: ignore[no-untyped-def]
     """Make the start of the step current again, to take a shorter one."""
     nr, nc = state.T.shape
     for i in range(nr):
@@ -358,7 +361,7 @@ def integrate(wall, law, gas, stop, state, out, s, gm, gt, tolerance):  # type: 
     err, dQ, dO = 1.0, 0.0, 0.0
     while index < out.times.shape[0] and out.times[index] < t:
         index += 1
-    _back(wall, law, gas, t, state, s, gm)
+    _back(state, s)
     while True:
         sums = derivative(wall, law, gas, t + h, s.big[2], s.small[2], s, gm, s.big[1], s.small[1])
         if h > 0.0 and not cut:
@@ -366,7 +369,7 @@ def integrate(wall, law, gas, stop, state, out, s, gm, gt, tolerance):  # type: 
             watch = watch and tot[4] < 0.0
             if reason != DONE and share < 1.0:
                 wish, h, cut = max(share * h, 1e-6), 0.0, True
-                _back(wall, law, gas, t, state, s, gm)
+                _back(state, s)
                 continue
         if h > 0.0:
             index = _write(out, index, t, h, state, s)

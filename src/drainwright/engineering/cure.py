@@ -10,17 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from drainwright.engineering import steam
-from drainwright.engineering.cure_model import CureCase, Supply
-from drainwright.errors import ConvergenceError, Fault, InputError
-
-if TYPE_CHECKING:
-    from drainwright.engineering._cure_grid import Mesh
+from drainwright.engineering._cure_run import Runner, steam_phase
+from drainwright.engineering.cure_model import CureCase, Place
+from drainwright.engineering.cure_vent import steam_drawn, vent_steam
+from drainwright.errors import Fault, InputError
 
 Array = NDArray[np.float64]
 HORIZON = 86_400.0
@@ -29,30 +27,6 @@ COOL_HORIZON = 172_800.0
 """Longest cool-down searched [s]."""
 TOLERANCE = 0.05
 """Error aimed at in a step, root mean square over the field [K]."""
-LEAST_AIR = 0.002
-"""Air that steam carries even where none is blown in, mass over mass (from memory)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A point of the liner.
-
-    Attributes
-    ----------
-    part : str
-        "lateral", "collar middle" or "collar edge".
-    line : str
-        "top", "invert", or "" where the model has one line.
-    position : float
-        Distance from the tap [m].
-    depth : float
-        From the liner's inside [m].
-    """
-
-    part: str
-    line: str
-    position: float
-    depth: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,178 +143,6 @@ class CureResult:
     steps: int
 
 
-class _Runner:
-    """State, scratch and logs of one case while it is carried through its phases."""
-
-    def __init__(self, case: CureCase, times: Sequence[float], tolerance: float) -> None:
-        from drainwright.engineering import _cure_gas, _cure_grid, _cure_law, _cure_steps
-
-        self.case, self.tolerance = case, tolerance
-        self.gas, self.steps = _cure_gas, _cure_steps
-        self.mesh: Mesh = _cure_grid.build_mesh(case)
-        self.law = _cure_law.law_tables(case.kinetics)
-        rows, columns = self.mesh.wall.cap.shape
-        liner = self.mesh.liner_cells
-        self.scratch = _cure_steps.scratch_for(rows, columns, liner)
-        cells = self.mesh.gas_cells
-        self.marched, self.trial = (
-            _cure_gas.Marched(np.full((7, cells), case.soil.temperature), np.zeros((2, columns)))
-            for _ in range(2)
-        )
-        self.state = self._start()
-        self.start_energy = self._energy()
-        self.times = np.asarray(sorted(times), dtype=float)
-        count = self.times.size
-        self.T_out = np.full((count, rows if count else 0, columns), np.nan)
-        self.a_out = np.full((count, liner, columns), np.nan)
-        self.logs: list[Array] = []
-        self.on: list[NDArray[np.bool_]] = []
-        self.state_steam = steam.saturated_by_fit(case.gas.pressure)
-
-    def _start(self) -> Any:
-        case, mesh = self.case, self.mesh
-        T = np.full(mesh.wall.cap.shape, case.soil.temperature)
-        if case.start_temperature is not None:
-            T[: mesh.liner_row + mesh.liner_cells] = case.start_temperature
-        a = np.full((mesh.liner_cells, T.shape[1]), case.start_conversion)
-        totals = np.zeros(20)
-        totals[3], totals[4] = 1.0, -1.0
-        return self.steps.State(T, a, totals)
-
-    def _energy(self) -> float:
-        """Stored heat less heat of reaction set free [J]."""
-        wall, state = self.mesh.wall, self.state
-        stored = (wall.cap * (state.T - self.case.soil.temperature)).sum(axis=0)
-        freed = (wall.heat * state.a).sum(axis=0)
-        return float(((stored - freed) * wall.col[3]).sum())
-
-    def energy_error(self) -> float:
-        """Missing energy over the largest of what came in, went out and was set free."""
-        wall, state = self.mesh.wall, self.state
-        came, went = float(state.totals[1]), float(state.totals[2])
-        freed = float(((wall.heat * state.a).sum(axis=0) * wall.col[3]).sum())
-        missing = self._energy() - self.start_energy - came + went
-        return abs(missing) / max(abs(came), abs(went), freed, 1.0)
-
-    def advance(self, gas: Any, end: float, *, at_event: bool = False, cool: float = 0.0) -> int:
-        """Run one phase; returns the reason it stopped."""
-        target = self.case.schedule.target_conversion if gas.mode <= self.gas.MIXTURE else 0.0
-        stop = self.steps.Stop(end, target, cool, 1 if at_event else 0)
-        log = np.zeros((4000, self.steps.LOG_COLUMNS))
-        out = self.steps.Output(self.times, self.T_out, self.a_out, log)
-        self.state.totals[3] = min(max(self.state.totals[3], 0.5), 5.0)
-        reason, count = self.steps.integrate(
-            self.mesh.wall, self.law, gas, stop, self.state, out, self.scratch,
-            self.marched, self.trial, self.tolerance,
-        )  # fmt: skip
-        if reason == self.steps.TOO_MANY:
-            raise ConvergenceError("the cure model needs too many steps")
-        kept = log[: min(count, log.shape[0])]
-        self.logs.append(kept)
-        self.on.append(np.full(len(kept), gas.mode <= self.gas.MIXTURE))
-        return int(reason)
-
-    def steam_gas(self) -> Any:
-        """The gas while steam is on, ramp included."""
-        supply, mode = self.case.gas, self.gas
-        flow = supply.steam_supply
-        kind = mode.GIVEN if flow is None else (mode.MIXTURE if supply.mixture else mode.PURE)
-        top = self.state_steam.temperature
-        amount = flow or 0.0
-        return mode.Gas(
-            kind, self.case.soil.temperature, top, 0.0, self.case.schedule.heat_up,
-            amount * self.state_steam.latent_heat, amount,
-            max(supply.air_supply, LEAST_AIR * amount), supply.pressure,
-            supply.air_temperature, top,
-        )  # fmt: skip
-
-    def air_gas(self, *, shut: bool = False) -> Any:
-        """The gas while cooling, or none."""
-        supply, mode = self.case.gas, self.gas
-        flow = supply.air_supply or vent_air(supply)
-        kind = mode.SHUT if shut else (mode.AIR if flow <= 0 else mode.STREAM)
-        T = supply.air_temperature
-        return mode.Gas(kind, T, T, 0.0, 0.0, 0.0, 0.0, flow, supply.pressure, T, T)
-
-    def place(self, row: int, column: int) -> Place:
-        """A liner cell in words."""
-        found = self.mesh.columns[column]
-        case = self.case
-        wall = case.collar.wall if case.collar and found.part != "lateral" else case.liner.wall
-        depth = wall * (row + 0.5) / self.mesh.liner_cells
-        return Place(found.part, found.line, found.position, depth)
-
-    def copy_state(self) -> Any:
-        """The state, to come back to."""
-        return self.steps.State(*(array.copy() for array in self.state))
-
-
-def vent_air(supply: Supply) -> float:
-    """Air that the vent passes at the pressure in the tube.
-
-    Discharge coefficient times isentropic nozzle, exponent 1.4; zero for a blind end.
-
-    Parameters
-    ----------
-    supply : Supply
-        Pressure, vent and air temperature.
-
-    Returns
-    -------
-    float
-        Mass flow [kg/s].
-
-    Examples
-    --------
-    >>> round(vent_air(Supply(34473.8)) * 3600, 1)
-    19.8
-
-    References
-    ----------
-    `steam.nozzle_flow`.
-    """
-    if supply.vent_diameter is None:
-        return 0.0
-    volume = steam.GAS_CONSTANT_AIR * supply.air_temperature / supply.pressure
-    return steam.nozzle_flow(
-        supply.pressure, volume, supply.barometer, steam.EXPONENT_AIR,
-        diameter=supply.vent_diameter, discharge_coefficient=supply.discharge_coefficient,
-    ).flow  # fmt: skip
-
-
-def vent_steam(supply: Supply) -> float:
-    """Steam that the vent passes at the pressure in the tube.
-
-    Discharge coefficient times isentropic nozzle, exponent 1.135; zero for a blind end.
-
-    Parameters
-    ----------
-    supply : Supply
-        Pressure and vent.
-
-    Returns
-    -------
-    float
-        Mass flow [kg/s].
-
-    Examples
-    --------
-    >>> round(vent_steam(Supply(48263.3)) * 3600 / 0.45359237)
-    34
-
-    References
-    ----------
-    `steam.nozzle_flow`.
-    """
-    if supply.vent_diameter is None:
-        return 0.0
-    state = steam.saturated_by_fit(supply.pressure)
-    return steam.nozzle_flow(
-        state.pressure, state.specific_volume, supply.barometer, steam.EXPONENT_STEAM,
-        diameter=supply.vent_diameter, discharge_coefficient=supply.discharge_coefficient,
-    ).flow  # fmt: skip
-
-
 def hold_time(
     case: CureCase, *, horizon: float = HORIZON, tolerance: float = TOLERANCE
 ) -> float | None:
@@ -376,24 +178,10 @@ def hold_time(
     ----------
     docs/theory/cure.md.
     """
-    runner = _Runner(case, (), tolerance)
-    _steam(runner, horizon)
+    runner = Runner(case, (), tolerance)
+    steam_phase(runner, horizon)
     event = float(runner.state.totals[4])
     return event if event >= 0 else None
-
-
-def _steam(runner: _Runner, end: float, *, at_event: bool = True) -> bool:
-    """Heat-up and steam to `end` or the event; true if the event stopped it."""
-    heat_up = runner.case.schedule.heat_up
-    gas = runner.steam_gas()
-    now = float(runner.state.totals[0])
-    if now < heat_up:
-        reason = runner.advance(gas, min(heat_up, end), at_event=at_event)
-        if reason == runner.steps.TARGET:
-            return True
-    if end > heat_up:
-        return runner.advance(gas, end, at_event=at_event) == runner.steps.TARGET
-    return False
 
 
 def simulate(
@@ -444,9 +232,9 @@ def simulate(
     ----------
     docs/theory/cure.md.
     """
-    runner = _Runner(case, times, tolerance)
+    runner = Runner(case, times, tolerance)
     asked = case.schedule.steam
-    hit = _steam(runner, HORIZON if asked is None else asked, at_event=asked is None)
+    hit = steam_phase(runner, HORIZON if asked is None else asked, at_event=asked is None)
     if asked is None and not hit:
         _refuse_target(case, runner.state_steam.temperature)
     steam_end = float(runner.state.totals[0])
@@ -463,17 +251,17 @@ def simulate(
     return _result(runner, float(event[0]) if reached else None, last, (steam_end, used, cool_down))
 
 
-def _least(runner: _Runner, totals: Array) -> Place:
+def _least(runner: Runner, totals: Array) -> Place:
     return runner.place(int(totals[16]), int(totals[17]))
 
 
-def _later_event(runner: _Runner) -> Array:
+def _later_event(runner: Runner) -> Array:
     """When the target would be reached had steam stayed on; the runner comes back unchanged."""
     kept, logs, on = runner.copy_state(), list(runner.logs), list(runner.on)
     times = runner.times
     runner.times = times[:0]
     if runner.state.totals[0] < HORIZON:
-        _steam(runner, HORIZON)
+        steam_phase(runner, HORIZON)
     event: Array = runner.state.totals[4:7].copy()
     runner.state, runner.logs, runner.on, runner.times = kept, logs, on, times
     if event[0] < 0:
@@ -485,6 +273,8 @@ def _refuse_target(case: CureCase, temperature: float) -> None:
     """Raise if the resin alone, held a day at the gas temperature, falls short of the target."""
     from drainwright.engineering.kinetics import conversion_along
 
+    if case.kinetics.glass is None:
+        return
     held = conversion_along(
         [(0.0, temperature)], [HORIZON], case.kinetics, start_conversion=case.start_conversion
     )
@@ -500,7 +290,7 @@ def _refuse_target(case: CureCase, temperature: float) -> None:
         )
 
 
-def _cool(runner: _Runner, start: float) -> float | None:
+def _cool(runner: Runner, start: float) -> float | None:
     """Cool until the warmest liner cell is below the limit; None if that takes too long."""
     limit = runner.case.schedule.cool_to
     if runner.state.totals[18] <= limit:
@@ -511,14 +301,14 @@ def _cool(runner: _Runner, start: float) -> float | None:
     return float(runner.state.totals[0]) - start
 
 
-def _steam_used(runner: _Runner) -> float:
+def _steam_used(runner: Runner) -> float:
     """Steam condensed and vented until now [kg], by the trapezoidal rule over the steps."""
     rows = np.concatenate(runner.logs)
     drawn = steam_drawn(rows[:, 1], _left_mass(runner, rows[:, 2]), runner.case.gas)
     return float(np.trapezoid(drawn, rows[:, 0]))
 
 
-def _left_mass(runner: _Runner, left: Array) -> Array:
+def _left_mass(runner: Runner, left: Array) -> Array:
     """Steam that reaches the end [kg/s]; a pure march counts in watts, ample is without end."""
     gas = runner.steam_gas()
     if gas.mode == runner.gas.GIVEN:
@@ -526,42 +316,8 @@ def _left_mass(runner: _Runner, left: Array) -> Array:
     return left / runner.state_steam.latent_heat if gas.mode == runner.gas.PURE else left
 
 
-def steam_drawn(heat: Array, left: Array, supply: Supply) -> Array:
-    """Steam that the boiler must give: condensed, and what the vent takes of the rest.
-
-    Heat over latent heat, plus the smaller of what reaches the end and what the vent passes.
-
-    Parameters
-    ----------
-    heat : ndarray, shape (k,)
-        Heat flow into the walls [W].
-    left : ndarray, shape (k,)
-        Steam that reaches the far end [kg/s].
-    supply : Supply
-        Pressure and vent.
-
-    Returns
-    -------
-    ndarray, shape (k,)
-        Mass flow [kg/s].
-
-    Examples
-    --------
-    >>> blind = Supply(48263.3, vent_diameter=None)
-    >>> float(steam_drawn(np.array([2.2268e6]), np.array([0.0]), blind).round(2)[0])
-    1.0
-
-    References
-    ----------
-    Mass balance.
-    """
-    latent = steam.saturated_by_fit(supply.pressure).latent_heat
-    drawn: Array = np.maximum(heat, 0.0) / latent + np.minimum(left, vent_steam(supply))
-    return drawn
-
-
 def _result(
-    runner: _Runner, hold: float | None, last: Place, ends: tuple[float, float, float | None]
+    runner: Runner, hold: float | None, last: Place, ends: tuple[float, float, float | None]
 ) -> CureResult:
     rows = np.concatenate(runner.logs)
     totals = runner.state.totals

@@ -447,9 +447,9 @@ def _joint_faults(case: CureCase) -> list[Fault]:
     outside = case.host_diameter / 2 + case.host.wall + case.liner.gap
     if case.collar is not None:
         outside = max(outside, case.collar.main_diameter / 2 + case.host.wall)
-    if case.soil.outer_radius < 1.5 * outside:
+    if case.soil.outer_radius < 2.0 * outside:
         message = f"{case.soil.outer_radius:g} m is too near to the pipe ({outside:g} m)"
-        low = 1.5 * outside
+        low = 2.0 * outside
         found.append(Fault("soil.outer_radius", message, case.soil.outer_radius, "m", low, 10.0))
     target = case.schedule.target_conversion
     if target <= case.start_conversion:
@@ -472,3 +472,25 @@ def _joint_faults(case: CureCase) -> list[Fault]:
                 found.append(Fault(name, message))
             found += _range(name, stretch.value, "", 0.0, high)
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A point of the liner.
+
+    Attributes
+    ----------
+    part : str
+        "lateral", "collar middle" or "collar edge".
+    line : str
+        "top", "invert", or "" where the model has one line.
+    position : float
+        Distance from the tap [m].
+    depth : float
+        From the liner's inside [m].
+    """
+
+    part: str
+    line: str
+    position: float
+    depth: float

@@ -7,16 +7,15 @@ from dataclasses import fields
 from typing import Any
 
 from drainwright.engineering import cure_model as model
-from drainwright.engineering.cure import CureResult, Place, simulate
+from drainwright.engineering.cure import CureResult, simulate
 from drainwright.engineering.cure_confidence import Confident, Spreads, hold_at_confidence
 from drainwright.engineering.cure_probes import Probe, front_at, probe_rows
-from drainwright.engineering.kinetics import Kinetics
 from drainwright.engineering.steam import saturated_by_fit
 from drainwright.errors import InputError
 from drainwright.operations.calculators.base import Answer, Inputs, Quantity, Result, Said, Topic
 from drainwright.operations.calculators.kinetics import kinetics_sources, read_kinetics
 from drainwright.sources import cite
-from drainwright.units import KINDS, parse
+from drainwright.units import parse
 
 _DEPTHS = ("liner inner", "liner middle", "liner outer", "host outer")
 NOT_COMPARED = (
@@ -261,7 +260,7 @@ def _probes(inputs: Inputs, case: model.CureCase | None) -> list[Probe]:
     return found
 
 
-def _place(place: Place) -> dict[str, Any]:
+def _place(place: model.Place) -> dict[str, Any]:
     return {
         "part": place.part,
         "line": place.line or "all round",
