@@ -172,6 +172,16 @@ def test_the_longest_known_distance_is_drawn() -> None:
     assert known_length(site(seen(Kind.ROOTS, 44))) == pytest.approx(44 * FOOT)
 
 
+@pytest.mark.analytic
+def test_a_cleanout_camera_s_riser_does_not_lengthen_a_planned_pipe() -> None:
+    length = Figure("length.measured", "tap to cleanout", 35 * FOOT, "length", "", cite("geometry"))
+    filmed = survey(seen(Kind.ROOTS, 30), method=SurveyMethod.CLEANOUT)  # 41 ft, riser 6 ft
+    plan = replace(sheet(), figures=(length,))
+    assert known_length(site(survey=filmed), plan) == pytest.approx(35 * FOOT)
+    assert known_length(site(survey=filmed)) == pytest.approx(41 * FOOT)
+    assert known_length(site(seen(Kind.ROOTS, 39)), plan) == pytest.approx(39 * FOOT)
+
+
 def test_a_sheet_draws_liner_collar_and_governing_station_unless_not_lined() -> None:
     cited = cite("geometry")
     more = (

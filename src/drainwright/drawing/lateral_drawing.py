@@ -121,7 +121,9 @@ def known_length(site: Site, plan: WorkSheet | None = None) -> float:
     lateral = site.lateral
     planned = _value(plan, "length.measured")
     found = [planned] if planned is not None else list(_measured(site))
-    found += [distance for _, _, distance in site.seen()]
+    # the end nodes are in the planned length; a cleanout camera's start is above its riser
+    skipped = () if planned is None else (Kind.START, Kind.FINISH)
+    found += [distance for _, one, distance in site.seen() if one.kind not in skipped]
     if planned is None and lateral.cleanout_distance is not None:
         found.append(lateral.cleanout_distance)
     lined = _value(plan, "length.lined")
