@@ -39,7 +39,7 @@ EXPECTED = {
     "A-05": (Fitness.LINE, ""),
     "A-06": (Fitness.PREPARE, "roots"),
     "A-07": (Fitness.PREPARE, "roots"),
-    "A-08": (Fitness.LINE, ""),
+    "A-08": (Fitness.ASK, "listed length"),
     "A-09": (Fitness.PREPARE, "infiltration"),
     "A-10": (Fitness.PREPARE, "access"),
     "B-01": (Fitness.PREPARE, "right of entry"),
@@ -98,7 +98,7 @@ def test_lists_and_one_lateral(demo: DemoRun) -> None:
         ready = list_laterals(store, project.key, fitness=Fitness.LINE)
         found = list_laterals(store, project.key, words="lantern")
         view = show_lateral(store, project.key, "B-05")
-    assert [line.key for line in ready.items] == ["A-04", "A-05", "A-08", "B-02", "B-04"]
+    assert [line.key for line in ready.items] == ["A-04", "A-05", "B-02", "B-04"]
     assert {line.segment for line in found.items} == {"B"}
     assert view.sheet is not None
     running = [o for o in view.surveys[0].observations if o.running_to is not None]

@@ -6,8 +6,7 @@ from functools import cache
 import pytest
 
 from drainwright.errors import PaperError
-from drainwright.papers.mix_ticket import GO, NEEDED, Override, mix_ticket_pdf, ticket_code
-from drainwright.records.premises import Premises
+from drainwright.papers.mix_ticket import NEEDED, Override, mix_ticket_pdf, ticket_code
 from drainwright.records.work_sheet import Fitness
 from drainwright.units import UnitSystem
 from tests.papers import pdf_reading
@@ -26,7 +25,7 @@ def plain_text(system: UnitSystem) -> str:
 
 def text_of(system: UnitSystem = US, **changes: object) -> str:
     given = sheet(resin=FOUR_TO_ONE, **changes)
-    return pdf_reading.text(mix_ticket_pdf(given, revision=3, system=system, premises=PREMISES))
+    return pdf_reading.text(mix_ticket_pdf(given, revision=3, system=system))
 
 
 # 28.6 lb = 12.97274 kg, 7.1 lb = 3.22051 kg; 7.1/1.02 = 6.961, 7.1/0.98 = 7.245,
@@ -52,10 +51,10 @@ def test_masses_and_their_limits(system: UnitSystem, words: str) -> None:
 
 
 def test_one_page_with_go_no_go_and_water_off_at_every_premises() -> None:
-    pdf = mix_ticket_pdf(sheet(resin=FOUR_TO_ONE), revision=3, premises=PREMISES)
+    lines = ("Witness cup ready", *(f"Water off: {place.address}" for place in PREMISES))
+    pdf = mix_ticket_pdf(sheet(resin=FOUR_TO_ONE, go_no_go=lines), revision=3)
     (text,) = pdf_reading.pages(pdf)
-    assert all(words in text for words in GO)
-    assert all(f"Water off: {place.address}" in text for place in PREMISES)
+    assert all(words in text for words in lines)
     assert "4 : 1 by weight" in text
     assert "Not released before these are done: 6.4 ft: Cut the roots." in text
     assert "Address proved: dye, R. Vale, 2026-11-02." in text
@@ -103,7 +102,7 @@ def test_the_code_holds_project_lateral_revision_and_grams() -> None:
 
 
 def test_the_longest_ticket_stays_on_one_page() -> None:
-    places = tuple(Premises(f"P-{n}", f"{n} A Rather Long Street Name West") for n in range(6))
+    lines = tuple(f"Water off, traps filled: {n} A Rather Long Street Name West" for n in range(16))
     reasons = sheet().reasons * 4
-    pdf = mix_ticket_pdf(sheet(reasons=reasons), revision=3, system=US, premises=places)
+    pdf = mix_ticket_pdf(sheet(reasons=reasons, go_no_go=lines), revision=3, system=US)
     assert len(pdf_reading.pages(pdf)) == 1

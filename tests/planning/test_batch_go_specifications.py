@@ -64,11 +64,11 @@ def test_the_list_is_made_for_this_lateral() -> None:
     where = replace(site(share(ObservationKind.ROOTS, 6, 20)), premises=(SIGNED,))
     sheet = design(where, TUBES, (RESIN,), (COLLAR,))
     lines = "\n".join(sheet.go_no_go)
-    assert "Done: Cut the roots?" in lines
-    assert "Water off at 14 Weaver’s Row" in lines
-    assert "Exhaust stack outdoors" in lines
+    assert "Water off, traps filled: 14 Weaver’s Row" in lines
+    assert "Exhaust outdoors" in lines
+    assert "Witness cup" in lines
     blind = replace(where, lateral=lateral(far_access=FarAccess.NONE, material="PVC"))
-    lines = "\n".join(go_no_go(blind, ()))
+    lines = "\n".join(go_no_go(blind))
     assert "Blind end" in lines
     assert "gas limit" in lines
 

@@ -131,7 +131,7 @@ def _pdf(job: _Job, paper: str) -> bytes:
         case "work sheet":
             return work_sheet_pdf(sheet, revision=revision)
         case "mix ticket":
-            return mix_ticket_pdf(sheet, revision=revision, premises=premises)
+            return mix_ticket_pdf(sheet, revision=revision)
         case "design note":
             return design_note_pdf(sheet, revision=revision)
         case "field form":

@@ -7,7 +7,7 @@ address unless the superintendent overrides that by name and reason.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drainwright.errors import PaperError
@@ -20,7 +20,6 @@ from drainwright.papers.sheet_head import (
     subject_of,
 )
 from drainwright.papers.shown import UNKNOWN, distance_text, figure_reading
-from drainwright.records.premises import Premises
 from drainwright.records.specification import DEFAULT_LIMITS
 from drainwright.records.work_sheet import Figure, Fitness, WorkSheet
 from drainwright.units import UnitSystem, show
@@ -28,20 +27,6 @@ from drainwright.units import UnitSystem, show
 CODE_HEAD = "DW1"
 _PROOF = "address proof"
 _LOTS = ("resin A", "resin B", "tube", "collar", "seals", "bladder, uses so far")
-# before the ticket is released, in this order
-GO = (
-    "Looked again today, after cleaning",
-    "Length measured again",
-    "Tube, collar and seals received and checked",
-    "Boiler hot; standby air runs",
-    "Flow in the main controlled",
-    "Exhaust open outdoors, stack set",
-    "Weather looked at for the whole cure",
-    "Permits on site: entry, traffic",
-    "Air monitor on; attendant and rescue named",
-    "Instruments in calibration; sensors placed",
-    "Witness cup ready",
-)
 NEEDED = ("wetout.mass", "wetout.part_a", "wetout.part_b", "cut.length", "tube.name", "resin.name")
 
 
@@ -58,7 +43,6 @@ def mix_ticket_pdf(
     *,
     revision: int,
     system: UnitSystem | None = None,
-    premises: Sequence[Premises] = (),
     override: Override | None = None,
 ) -> bytes:
     """The mix ticket of one lateral as PDF.
@@ -69,7 +53,7 @@ def mix_ticket_pdf(
     refuse_demo_resin(sheet)
     _refuse(sheet, override)
     shown = system or sheet.project.units
-    data = mix_ticket_data(sheet, revision, shown, premises, override)
+    data = mix_ticket_data(sheet, revision, shown, override)
     return make_pdf("mix_ticket", data, subject_of(sheet, revision).issue.timestamp)
 
 
@@ -102,7 +86,6 @@ def mix_ticket_data(
     sheet: WorkSheet,
     revision: int,
     system: UnitSystem,
-    premises: Sequence[Premises] = (),
     override: Override | None = None,
 ) -> dict[str, Data]:
     """Everything the template prints, as texts."""
@@ -110,7 +93,6 @@ def mix_ticket_data(
     weighed = ("wetout.part_a", "wetout.part_b", "wetout.mass")
     rest = [f for f in by_key.get("wetout", ()) if f.key not in weighed]
     make = [*by_key.get("tube", ()), *by_key.get("cut", ()), *rest, *by_key.get("collar", ())]
-    names = tuple(p.address or p.key for p in premises) or sheet.lateral.premises
     return {
         **lateral_head(subject_of(sheet, revision), system, "Mix ticket"),
         "outcome": outcome_data(sheet.outcome),
@@ -122,7 +104,7 @@ def mix_ticket_data(
         "deadlines": [_row(figure, system) for figure in by_key.get("deadline", ())],
         "life": [_row(figure, system) for figure in by_key.get("life", ())],
         "lots": list(_LOTS),
-        "go": [*GO, *(f"Water off: {name}" for name in names)],
+        "go": list(sheet.go_no_go),
         "override": "" if override is None else f"{override.by}: {override.reason}",
         "proof": _proof(sheet),
         "qr": _qr(ticket_code(sheet, revision)),

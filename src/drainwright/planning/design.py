@@ -155,7 +155,7 @@ def design(
         figures=tuple(draft.figures),
         checks=tuple(draft.checks),
         cautions=tuple(draft.cautions),
-        go_no_go=() if outcome is Fitness.STOP else go_no_go(site, reasons),
+        go_no_go=() if outcome is Fitness.STOP else go_no_go(site),
     )
 
 
