@@ -21,9 +21,14 @@ NOT_FOR_CREWS = re.compile(r"\bthrust\b|\bDR\b|\bSDR\b|\bGlock\b|\bclose[- ]fit\
 # the groups of a column, in order; a group is what stands before the dot of a figure's key
 CAN_IT = ("length", "flow", "fit")
 MAKE_UP = ("tube", "cut", "resin", "wetout", "collar", "seal", "wall", "stations")
-PUT_IN = ("deadline", "launch", "pressure", "steam", "main")
+PUT_IN = ("deadline", "launch", "pressure", "steam", "boiler", "main")
 # figures of a group that stand in another group's column
-MOVED = {"length.lined": "cut", "length.gap": "cut"}
+_BOILER = ("simulated", "peak", "used", "gas", "vent_flow", "vent_power", "trap_seal")
+MOVED = {
+    "length.lined": "cut",
+    "length.gap": "cut",
+    **{f"steam.{name}": "boiler" for name in _BOILER},
+}
 GROUP_WORDS = {
     "length": "Length",
     "station": "Stations",
@@ -43,6 +48,7 @@ GROUP_WORDS = {
     "fit": "Fit",
     "launch": "Launch",
     "steam": "Steam",
+    "boiler": "Boiler, gas, vent",
     "main": "Plugged main",
 }
 

@@ -153,7 +153,7 @@ def figure_data(figure: Figure, system: UnitSystem, sources: SourceList) -> dict
         "label": figure.label,
         "text": read.text,
         "also": read.also,
-        "long": len(figure.label) + len(read.text) + len(read.also) > LETTERS,
+        "long": len(figure.label) + 1.2 * len(read.text) + len(read.also) > LETTERS,
         "ref": sources.number(figure.source),
         "why": "" if known else figure.how or "not known",
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from drainwright.checks import Check, Outcome
 from drainwright.papers.columns import Laid, group_rows, lay_columns
@@ -29,8 +30,10 @@ from drainwright.units import UnitSystem
 
 # lines that fit a column of the first sheet in US Letter in the smallest letters, and how many
 # more in A4
-ROWS = 37
+ROWS = 41
 SI_ROWS = 3
+# heights of the profile, each with the lines it frees; the lower one where figures go overleaf
+HEIGHTS = ((430.0, 0), (360.0, 4))
 # reasons on the first sheet, their lines, and letters of a reason on one line
 REASONS = 5
 REASON_LINES = 15
@@ -52,35 +55,57 @@ def work_sheet_pdf(sheet: WorkSheet, *, revision: int, system: UnitSystem | None
 
 def work_sheet_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict[str, Data]:
     """Everything the template prints, as texts."""
-    sources = SourceList()
-    stop = sheet.outcome is Fitness.STOP
-    profile = sheet_profile_data(sheet, system)
-    reasons = [_reason(reason, system, sources) for reason in sheet.reasons]
-    shown = () if stop else tuple(checks_for_crew(sheet.checks))
-    failed = [check for check in shown if check.outcome is Outcome.NOT_MET]
-    failed_rows = [_check(check, system, sources) for check in failed]
-    first, lines = _first_reasons(sheet.reasons)
-    key_rows = 3 * int(str(profile["key_rows"])) // 4
-    laid = _lay(sheet, system, sources, (key_rows, lines + 2 * len(failed)))
-    checks = [_check(check, system, sources) for check in shown]
-    assumptions = [] if stop else _assumptions(for_crew(sheet.figures), system)
+    first = _first_sheet(sheet, system, HEIGHTS[0])
+    if first.laid.beyond:
+        first = _first_sheet(sheet, system, HEIGHTS[1])
+    stop, shown, sources = sheet.outcome is Fitness.STOP, _shown_checks(sheet), first.sources
     return {
         **lateral_head(subject_of(sheet, revision), system, "Work sheet"),
         "outcome": outcome_data(sheet.outcome),
-        "profile": profile,
         "stop": stop,
         "summary": _summary(sheet),
-        "reasons": reasons,
-        "first_reasons": first,
-        "failed": failed_rows,
+        **first.data,
         "open_checks": sum(check.outcome is Outcome.NOT_ASSESSED for check in shown),
-        "columns": laid.columns,
-        "beyond": laid.beyond,
-        "checks": checks,
-        "assumptions": assumptions,
+        "columns": first.laid.columns,
+        "beyond": first.laid.beyond,
+        "checks": [_check(check, system, sources) for check in shown],
+        "assumptions": [] if stop else _assumptions(for_crew(sheet.figures), system),
         "cautions": list(sheet.cautions),
         "sources": sources.data(),
     }
+
+
+@dataclass(frozen=True, slots=True)
+class _First:
+    """The first sheet: its data, its columns, and the sources named so far."""
+
+    data: dict[str, Data]
+    laid: Laid
+    sources: SourceList
+
+
+def _first_sheet(sheet: WorkSheet, system: UnitSystem, height: tuple[float, int]) -> _First:
+    """The first sheet with a profile of a height, and the lines gained by it."""
+    sources = SourceList()
+    profile = sheet_profile_data(sheet, system, height[0])
+    reasons: list[Data] = [_reason(reason, system, sources) for reason in sheet.reasons]
+    failed = [check for check in _shown_checks(sheet) if check.outcome is Outcome.NOT_MET]
+    failed_rows: list[Data] = [_check(check, system, sources) for check in failed]
+    count, lines = _first_reasons(sheet.reasons)
+    key_rows = 3 * int(str(profile["key_rows"])) // 4
+    laid = _lay(sheet, system, sources, (key_rows - height[1], lines + 2 * len(failed)))
+    data: dict[str, Data] = {
+        "profile": profile,
+        "reasons": reasons,
+        "first_reasons": count,
+        "failed": failed_rows,
+    }
+    return _First(data, laid, sources)
+
+
+def _shown_checks(sheet: WorkSheet) -> tuple[Check, ...]:
+    """Checks on the crew's paper; none for a lateral that is not lined."""
+    return () if sheet.outcome is Fitness.STOP else tuple(checks_for_crew(sheet.checks))
 
 
 def _first_reasons(reasons: Sequence[Reason]) -> tuple[int, int]:
