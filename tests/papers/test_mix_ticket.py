@@ -7,6 +7,7 @@ import pytest
 
 from drainwright.errors import PaperError
 from drainwright.papers.mix_ticket import NEEDED, Override, mix_ticket_pdf, ticket_code
+from drainwright.records.premises import Premises
 from drainwright.records.work_sheet import Fitness
 from drainwright.units import UnitSystem
 from tests.papers import pdf_reading
