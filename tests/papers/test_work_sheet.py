@@ -24,6 +24,7 @@ from tests.papers.sheets import CHECKS, FIGURES, ISSUED, RESIN, ROOTS, SEEN, TUB
 from tests.planning.sites import FOOT, seen
 
 US, SI = UnitSystem.US, UnitSystem.SI
+ASSUMED = Knowledge.ASSUMED
 STOP = Reason(
     Fitness.STOP,
     "foreign pipe",
@@ -243,6 +244,27 @@ def test_long_names_and_thirty_observations() -> None:
     assert "sheet 1 of 3" in found[0]
     assert found[-1].count("superintendent") == 1
     assert long in found[1]
+
+
+@pytest.mark.parametrize("system", [US, SI])
+def test_a_dense_sheet_stays_on_two_pages_with_the_deadlines_first(system: UnitSystem) -> None:
+    """As many figures, checks, cautions and assumptions as a full plan has, and some more."""
+    guess = (FigureInput("a temperature that nobody measured", 297.0, "temperature", ASSUMED),)
+    counts = {"pressure": 4, "steam": 12, "boiler": 7, "collar": 7, "fit": 2, "seal": 1, "main": 1}
+    more = tuple(
+        Figure(f"{group}.n{at}", f"{group} number {at}", 3e4, "pressure", "", cite("memory"), guess)
+        for group, count in counts.items()
+        for at in range(count)
+    )
+    checks = tuple(replace(CHECKS[0], name=f"check number {at}") for at in range(11))
+    cautions = tuple(f"A caution of some length, number {at}, to be read." for at in range(11))
+    given = sheet(figures=(*FIGURES, *more), checks=checks, cautions=cautions)
+    found = pdf_reading.pages(work_sheet_pdf(given, revision=3, system=system))
+    assert len(found) == 2
+    for words in ("inverted and seated by", "pressure number 3", "steam time", "cut length"):
+        assert words in found[0]
+    for figure in more:
+        assert figure.label in " ".join(found)
 
 
 def test_a_lateral_that_nobody_knows_still_gets_a_sheet() -> None:
