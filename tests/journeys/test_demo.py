@@ -52,7 +52,7 @@ EXPECTED = {
     "C-01": (Fitness.ASK, "right of entry"),
     "C-02": (Fitness.ASK, "host material"),
     "C-03": (Fitness.ASK, "branch"),
-    "C-04": (Fitness.ASK, "exhaust"),
+    "C-04": (Fitness.STOP, "bend"),
     "C-05": (Fitness.STOP, "structure"),
     "C-06": (Fitness.ASK, "main lining"),
 }
@@ -110,7 +110,7 @@ def test_the_command_line_shows_the_same(demo: DemoRun) -> None:
     listed = RUN.invoke(app, ["list", store, "--fitness", "do not line"])
     assert listed.exit_code == 0
     assert "B-06" in listed.output
-    assert "2 of 2 laterals" in listed.output
+    assert "3 of 3 laterals" in listed.output
     shown = RUN.invoke(app, ["show", store, "A-07"])
     assert "Prepare first" in shown.output
     assert "Cut the roots" in shown.output

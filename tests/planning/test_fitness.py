@@ -45,6 +45,7 @@ CASES: list[tuple[str, Site, Fitness]] = [
     ("bend", site(bend(10, 60)), ASK),
     ("bend", site(bend(10, 95)), STOP),
     ("bend", site(bend(10, 90, "hard")), STOP),
+    ("bend", site(replace(bend(10, 90), remark="hard turn")), STOP),
     ("bend", site(seen(Kind.BEND, 10)), PREPARE),
     ("offset", offset(0.5), ASK),
     ("offset", offset(1.01), STOP),

@@ -128,6 +128,16 @@ def test_let_down_stays_below_the_glass_transition(plain: SteamPart) -> None:
     soft = replace(CURING, kinetics={**SET_C, "Tg_full": 320.0, "Tg0": 230.0})
     part = plan_steam(inputs(resin=soft))
     figure = next(f for f in part.figures if f.key == "steam.letdown")
-    tg = next(given.value for given in figure.inputs if given.name.startswith("Tg"))
+    tg = next(given.value for given in figure.inputs if given.name.startswith("Tg of"))
     assert isinstance(tg, float)
     assert figure.value == pytest.approx(tg - 15.0)
+
+
+def test_the_hold_in_a_form_that_a_crew_can_measure(plain: SteamPart) -> None:
+    # TRADE 16: X min after the exhaust reads T and rises under 2 °F in 5 min; not by Y: trouble
+    (text,) = [words for words in plain.cautions if "exhaust at the cap" in words]
+    assert "rises less than 2 °F in 5 min" in text
+    assert "trouble card" in text
+    after, at = value(plain, "steam.after_exhaust"), value(plain, "steam.exhaust_at")
+    assert after + at == pytest.approx(value(plain, "steam.hold"))
+    assert value(plain, "steam.trouble") > at

@@ -145,7 +145,7 @@ def bends(site: Site) -> Iterator[Reason]:
         elif most.value is not None and seen.measure > most.value + 1e-6:
             words = f"A bend of {_degrees(seen)}: no tube passes it."
             yield _seen(Fitness.STOP, "bend", words, most.source, (index, distance))
-        elif seen.grade == "hard" and most.value is not None and seen.measure > most.value - 1e-6:
+        elif _is_hard(seen) and most.value is not None and seen.measure > most.value - 1e-6:
             words = "A hard 90° turn, not a sweep."
             yield _seen(Fitness.STOP, "bend", words, most.source, (index, distance))
         elif routine.value is not None and seen.measure > routine.value + 1e-6:
@@ -275,6 +275,11 @@ def lined_already(site: Site) -> Iterator[Reason]:
     if site.survey is not None and site.survey.purpose is SurveyPurpose.POST_LINING:
         words = "The survey shows a lined lateral."
         yield Reason(Fitness.ASK, "lined already", words, cite("practice"))
+
+
+def _is_hard(seen: Observation) -> bool:
+    """A turn without a sweep, by its grade or by what the camera operator wrote."""
+    return seen.grade == "hard" or "hard" in seen.remark.lower().split()
 
 
 def _degrees(seen: Observation) -> str:

@@ -6,15 +6,14 @@ been compared with instrumented liners, can only lengthen it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drainwright.checks import Check, at_least, at_most
-from drainwright.engineering.cure import CureResult, simulate
-from drainwright.engineering.cure_confidence import hold_at_confidence
 from drainwright.engineering.cure_model import Place
-from drainwright.engineering.kinetics import glass_transition
+from drainwright.engineering.cure_plan import CurePlan, plan
 from drainwright.errors import InputError
-from drainwright.planning.cure_case import CureInputs, cure_case, resin_kinetics, why_not
+from drainwright.planning.cure_case import CureInputs, cure_case, why_not
 from drainwright.planning.figures import figure, given
 from drainwright.planning.site import Site
 from drainwright.planning.tap_and_pipe import is_plastic
@@ -22,7 +21,9 @@ from drainwright.records.material import Resin
 from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, Fitness, Reason
 from drainwright.sources import cite
+from drainwright.units import FOOT, UnitSystem, show
 
+_RISE = 2 * 5 / 9  # K: 2 °F, the rise in 5 min under which the exhaust counts as steady
 _MAKER = cite("maker", "cure schedule")
 _MODEL = cite("memory", "cure simulation, docs/theory/cure.md", "C")
 NOT_COMPARED = (
@@ -40,16 +41,6 @@ class SteamPart:
     checks: tuple[Check, ...] = ()
     cautions: tuple[str, ...] = ()
     reasons: tuple[Reason, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Simulated:
-    """What the engine says of one lateral."""
-
-    result: CureResult
-    sure: float | None
-    """Steam time at the wanted confidence [s]; None where it was not asked for or never."""
-    draws: int
 
 
 def maker_hold(resin: Resin) -> float | None:
@@ -71,142 +62,180 @@ def plan_steam(inputs: CureInputs, draws: int = 0) -> SteamPart:
     site, resin = inputs.site, inputs.resin
     by_maker = maker_hold(resin)
     cautions = [] if by_maker is not None else [NO_SCHEDULE]
-    found, lacks = _simulate(inputs, draws)
+    found, lacks = _simulate(inputs, by_maker or 0.0, draws)
     if found is None:
         cautions.append(f"The cure is not simulated: {lacks}. The maker’s schedule alone rules.")
-        figures = (*_hold_figures(resin, by_maker, None), _letdown_figure(site, resin))
-        return SteamPart(figures, cautions=tuple(cautions))
+        figures = (*_maker_figures(resin, by_maker, by_maker), _letdown_figure(site))
+        return SteamPart(tuple(figures), cautions=tuple(cautions))
     cautions.append(NOT_COMPARED)
+    cautions.extend(_crew_form(found, site.project.units))
     figures = (
-        *_hold_figures(resin, by_maker, found),
-        *_result_figures(found.result),
-        _letdown_figure(site, resin, found.result),
+        *_maker_figures(resin, by_maker, found.hold_printed, sure=found.hold_confident is not None),
+        *_simulated_figures(found, draws),
+        *_result_figures(found),
+        _letdown_figure(site, found),
     )
-    checks, reasons = _judged(site, found.result)
+    checks, reasons = _judged(site, found)
     return SteamPart(figures, checks, tuple(cautions), reasons)
 
 
-def _simulate(inputs: CureInputs, draws: int) -> tuple[Simulated | None, str]:
+def _simulate(inputs: CureInputs, by_maker: float, draws: int) -> tuple[CurePlan | None, str]:
     lacks = why_not(inputs)
     if lacks:
         return None, lacks
+    value = inputs.site.specification.value
     try:
-        case = cure_case(inputs)
-        result = simulate(case)
-        level = inputs.site.specification.value("confidence")
-        sure = hold_at_confidence(case, level=level, draws=draws).hold if draws else None
+        found = plan(
+            cure_case(inputs),
+            maker_hold=by_maker,
+            level=value("confidence") if draws else None,
+            draws=draws,
+            letdown_limit=letdown(inputs.site),
+            below_glass=value("letdown_below_tg"),
+            soak_time=value("soak_back"),
+        )
     except InputError as error:
         return None, "; ".join(str(fault) for fault in error.faults)
-    return Simulated(result, sure, draws), ""
+    return found, ""
 
 
-def _hold_figures(resin: Resin, by_maker: float | None, found: Simulated | None) -> list[Figure]:
-    figures = []
-    nominal = found.result.hold if found else None
-    sure = found.sure if found else None
-    known = [hold for hold in (by_maker, sure or nominal) if hold is not None]
-    if known and (found is None or nominal is not None):
-        name = "steam time (95 % sure)" if sure is not None else "steam time"
-        figures.append(
-            figure(
-                "steam.hold",
-                name,
-                max(known),
-                "time",
-                _MAKER,
-                how="longer of maker's and simulated",
-            )
-        )
+def _maker_figures(
+    resin: Resin, by_maker: float | None, printed: float | None, *, sure: bool = False
+) -> Iterator[Figure]:
+    if printed is not None:
+        name = "steam time (95 % sure)" if sure else "steam time"
+        how = "longer of the maker's and the simulated time"
+        yield figure("steam.hold", name, printed, "time", _MAKER, how=how)
     if by_maker is not None:
         steps = [
             given(f"step {n}", step.temperature, "temperature", Knowledge.MAKER)
             for n, step in enumerate(resin.schedule, 1)
         ]
         parts = ", then ".join(f"{step.time / 60:.0f} min" for step in resin.schedule)
-        figures.append(
-            figure("steam.maker", "by the maker", by_maker, "time", _MAKER, *steps, how=parts)
-        )
-    if nominal is not None:
+        yield figure("steam.maker", "by the maker", by_maker, "time", _MAKER, *steps, how=parts)
+
+
+def _simulated_figures(found: CurePlan, draws: int) -> Iterator[Figure]:
+    if found.hold_nominal is not None:
         how = "until the last point reaches the target with steam on; nominal inputs"
-        figures.append(
-            figure("steam.simulated", "simulated, nominal", nominal, "time", _MODEL, how=how)
+        yield figure(
+            "steam.simulated", "simulated, nominal", found.hold_nominal, "time", _MODEL, how=how
         )
-    if sure is not None and found is not None:
-        how = f"{found.draws} draws of soil, resin, wall, contact and supply within their spreads"
-        figures.append(figure("steam.sure", "simulated, 95 % sure", sure, "time", _MODEL, how=how))
-    return figures
+    if found.hold_confident is not None:
+        how = f"{draws} draws of soil, resin, wall, contact and supply within their spreads"
+        yield figure(
+            "steam.sure", "simulated, 95 % sure", found.hold_confident, "time", _MODEL, how=how
+        )
 
 
 def place_words(place: Place) -> str:
     """Where a point of the liner is, in the crew's words."""
     line = {"top": ", top", "invert": ", bottom"}.get(place.line, "")
     if place.part == "lateral":
-        return f"{place.position / 0.3048:.0f} ft ({place.position:.1f} m) up the lateral{line}"
-    return place.part.replace("middle", "at the bladder").replace("edge", "at its edge") + line
+        return f"{place.position / FOOT:.0f} ft ({place.position:.1f} m) up the lateral{line}"
+    return place.part.replace("middle", "under the bladder").replace("edge", "at its edge") + line
 
 
-def _result_figures(result: CureResult) -> list[Figure]:
-    figures = [
-        figure("steam.last", "last to cure", place_words(result.last_place), "", _MODEL),
-        figure("steam.peak", "warmest wall", result.peak_temperature, "temperature", _MODEL),
-        figure("steam.used", "steam used", result.steam_used, "mass", _MODEL),
-    ]
-    if result.cool_down is not None:
-        how = "until the warmest wall is below the let-down temperature"
-        figures.append(
-            figure("steam.cool", "cool with air", result.cool_down, "time", _MODEL, how=how)
+def _result_figures(found: CurePlan) -> Iterator[Figure]:
+    yield figure("steam.last", "last to cure", place_words(found.last_place), "", _MODEL)
+    yield figure(
+        "steam.exhaust", "exhaust must read", found.exhaust_temperature, "temperature", _MODEL
+    )
+    if found.exhaust_time is not None:
+        yield figure("steam.exhaust_at", "… expected after", found.exhaust_time, "time", _MODEL)
+    if found.wait_after_exhaust is not None:
+        how = "counted from that reading, rising less than 2 °F in 5 min"
+        yield figure(
+            "steam.after_exhaust",
+            "then steam on for",
+            found.wait_after_exhaust,
+            "time",
+            _MODEL,
+            how=how,
         )
-    return figures
+    if found.trouble_after is not None:
+        yield figure("steam.trouble", "trouble card if not by", found.trouble_after, "time", _MODEL)
+    yield figure("steam.peak", "warmest wall", found.peak_temperature, "temperature", _MODEL)
+    yield figure("steam.used", "steam used", found.steam_used, "mass", _MODEL)
+    how = "greatest condensing load and the vent together, as latent heat"
+    yield figure("steam.boiler", "boiler needed", found.boiler_power, "power", _MODEL, how=how)
+    how = "passes the tube's gas once in five minutes"
+    yield figure(
+        "steam.smallest_vent", "smallest vent", found.smallest_vent, "small_length", _MODEL, how=how
+    )
+    how = "below it the steam front no longer stands at the far end"
+    yield figure(
+        "steam.stall", "front stalls below", found.stall_supply, "mass_flow", _MODEL, how=how
+    )
+    if found.let_down.cool_down is not None:
+        how = "from steam off, so that the wall stays below the limit after the air is shut"
+        yield figure(
+            "steam.cool", "cool with air", found.let_down.cool_down, "time", _MODEL, how=how
+        )
 
 
-def _letdown_figure(site: Site, resin: Resin, result: CureResult | None = None) -> Figure:
+def _crew_form(found: CurePlan, system: UnitSystem) -> Iterator[str]:
+    """The hold in the form that a crew can measure."""
+    if found.wait_after_exhaust is None or found.trouble_after is None:
+        return
+    reads = show(found.exhaust_temperature, "temperature", system).text
+    rise = show(_RISE, "temperature_difference", system, 0).text
+    yield (
+        f"Steam {found.wait_after_exhaust / 60:.0f} min after the exhaust at the cap reads {reads} "
+        f"and rises less than {rise} in 5 min. Not there {found.trouble_after / 60:.0f} min after "
+        "steam on: trouble card."
+    )
+
+
+def _letdown_figure(site: Site, found: CurePlan | None = None) -> Figure:
     """The smaller of the specified limit and the reached cure's Tg less its margin."""
     how = "warmest wall, still so 10 min after cooling air is shut; no suction"
-    limit = letdown(site)
-    glass = resin_kinetics(resin).glass if result is not None else None
-    if result is None or glass is None:
-        return figure(
-            "steam.letdown", "let down below", limit, "temperature", cite("south-bend"), how=how
-        )
-    tg = float(glass_transition(result.conversion_at_end, glass))
+    limit, source = letdown(site), cite("south-bend")
+    if found is None or found.let_down.glass_transition is None:
+        return figure("steam.letdown", "let down below", limit, "temperature", source, how=how)
     margin = site.specification.value("letdown_below_tg")
     return figure(
         "steam.letdown",
         "let down below",
-        min(limit, tg - margin),
+        found.let_down.limit,
         "temperature",
-        cite("south-bend"),
+        source,
         given("specified limit", limit, "temperature"),
-        given("Tg of the least cured point", tg, "temperature", Knowledge.MAKER),
+        given("Tg of the least cured point", found.let_down.glass_transition, "temperature"),
         given("margin below Tg", margin, "temperature_difference", Knowledge.MEMORY),
         how=f"smaller of the limit and Tg less the margin; {how}",
     )
 
 
-def _judged(site: Site, result: CureResult) -> tuple[tuple[Check, ...], tuple[Reason, ...]]:
+def _judged(site: Site, found: CurePlan) -> tuple[tuple[Check, ...], tuple[Reason, ...]]:
     checks: list[Check] = []
     reasons: list[Reason] = []
-    if result.hold is None:
+    if found.hold_printed is None:
         target = site.specification.limit("target_cure")
-        reached = result.conversion_at_end
+        reached = found.simulated.conversion_at_end
         checks.append(
             at_least("cure at the last point", reached, target.value or 0.0, "share", target.source)
         )
-        words = f"Steam alone does not cure the last point ({place_words(result.last_place)})."
+        words = f"Steam alone does not cure the last point ({place_words(found.last_place)})."
         work = "More steam, a larger vent, a hotter gas, or another method; ask the resin maker."
         reasons.append(Reason(Fitness.ASK, "cure", words, _MODEL, work=work))
+    boiler = site.rig.boiler_power if site.rig else None
+    if boiler is not None:
+        checks.append(
+            at_most("boiler carries the load", found.boiler_power, boiler, "power", _MODEL)
+        )
     limit = site.specification.limit("host_plastic_most")
     if is_plastic(site) and limit.value is not None:
         checks.append(
             at_most(
                 "host stays below its limit",
-                result.peak_host,
+                found.peak_host,
                 limit.value,
                 "temperature",
                 limit.source,
             )
         )
-        if result.peak_host > limit.value:
+        if found.peak_host > limit.value:
             words = "Pure steam at this pressure overheats the plastic host."
             work = "Mix air into the steam down to the gas limit, or cure another way."
             reasons.append(Reason(Fitness.ASK, "host limit", words, limit.source, work=work))
