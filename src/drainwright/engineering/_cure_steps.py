@@ -401,3 +401,10 @@ def integrate(wall, law, gas, stop, state, out, s, gm, gt, tolerance):  # type: 
         wish = h * min(4.0, max(0.3, 0.85 / math.sqrt(max(err, 1e-6))))
     tot[0], tot[3] = t, wish
     return reason, n
+
+
+@kernel
+def right_hand_side(wall, law, gas, t, T, a, s, gm):  # type: ignore[no-untyped-def]
+    """The equations alone, for other solvers; the result is in s.big[0] and s.small[0]."""
+    heat, _, _ = derivative(wall, law, gas, t, T, a, s, gm, s.big[0], s.small[0])
+    return heat

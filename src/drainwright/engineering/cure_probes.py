@@ -36,6 +36,77 @@ class Probe:
     times: tuple[float, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class FieldView:
+    """What the rows and columns of a case's fields mean, for one line of the lateral.
+
+    Attributes
+    ----------
+    positions : ndarray, shape (places,)
+        Distances from the tap [m].
+    columns : ndarray of int, shape (places,)
+        Columns of the fields that belong to them.
+    radii : ndarray, shape (rows,)
+        Radii of the rows' centers [m].
+    first_row : int
+        First row of the liner.
+    liner_rows : int
+        Rows of the liner.
+    host_rows : int
+        Rows of the host.
+    """
+
+    positions: Array
+    columns: NDArray[np.int64]
+    radii: Array
+    first_row: int
+    liner_rows: int
+    host_rows: int
+
+
+def field_view(case: CureCase, line: str = "top") -> FieldView:
+    """What the rows and columns of a case's fields mean.
+
+    Centers of the cells that `simulate` uses.
+
+    Parameters
+    ----------
+    case : CureCase
+        The case.
+    line : str
+        "top" or "invert".
+
+    Returns
+    -------
+    FieldView
+        Places, radii and counts.
+
+    Examples
+    --------
+    >>> field_view.__name__
+    'field_view'
+
+    References
+    ----------
+    docs/theory/cure.md.
+    """
+    from drainwright.engineering._cure_grid import build_mesh
+
+    mesh = build_mesh(case)
+    chosen = [n for n, c in enumerate(mesh.columns) if c.part == "lateral" and c.line in ("", line)]
+    centers = 0.5 * (mesh.radii[1:] + mesh.radii[:-1])
+    if mesh.liner_row:
+        centers = np.concatenate([[mesh.radii[0] - 1e-3], centers])
+    return FieldView(
+        np.array([mesh.columns[n].position for n in chosen]),
+        np.array(chosen, dtype=np.int64),
+        centers,
+        mesh.liner_row,
+        mesh.liner_cells,
+        mesh.host_cells,
+    )
+
+
 def _along(case: CureCase, values: Array, probe: Probe) -> Array:
     """Values of the lateral's columns, straight between cell centers along the pipe."""
     from drainwright.engineering._cure_grid import build_mesh
