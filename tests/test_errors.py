@@ -53,6 +53,7 @@ def test_checks_say_ratio_and_outcome() -> None:
     assert at_least("wall", 1.0, 2.0, "wall", source).outcome is Outcome.NOT_MET
     assert at_most("gap", 4.0, 2.0, "wall", source).ratio == 0.5
     assert at_most("gap", 2.0, 2.0, "wall", source).outcome is Outcome.MET
+    assert at_most("gas", 350.0, 340.0, "temperature", source).ratio is None
     missing = not_assessed("wall", "wall", source, "no reading")
     assert missing.ratio is None
     assert missing.outcome is Outcome.NOT_ASSESSED

@@ -38,8 +38,12 @@ class Check:
 
     @property
     def ratio(self) -> float | None:
-        """Capacity over demand; None where either is missing or the demand is zero."""
+        """Capacity over demand; None where either is missing, the demand is zero, or for a
+        temperature, whose ratio says nothing.
+        """
         if self.demand is None or self.capacity is None or self.demand == 0:
+            return None
+        if self.kind == "temperature":
             return None
         return self.capacity / self.demand
 

@@ -19,6 +19,7 @@ from drainwright.engineering.wall_design import (
     design_wall,
     wall_capacities,
 )
+from drainwright.engineering.wall_soil import stretched_wall
 from drainwright.planning.site import Site
 from drainwright.planning.stations import Station
 from drainwright.records.material import Resin, Tube
@@ -148,8 +149,8 @@ def try_tube(tube: Tube, walls: Sequence[StationWall]) -> TubeChoice:
 
 
 def installed_wall(tube: Tube, host_diameter: float) -> float:
-    """Wall of a tube in a host of another bore [m]: t · D_tube / D_host; a fold adds nothing."""
-    return tube.wall * min(tube.diameter / host_diameter, 1.0)
+    """Wall of a tube in a host of another bore [m]; a fold in a smaller one adds nothing."""
+    return float(stretched_wall(tube.wall, tube.diameter, max(host_diameter, tube.diameter)))
 
 
 def suits(site: Site, tube: Tube, walls: Sequence[StationWall]) -> bool:
