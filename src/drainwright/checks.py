@@ -38,9 +38,7 @@ class Check:
 
     @property
     def ratio(self) -> float | None:
-        """Capacity over demand; None where either is missing, the demand is zero, or for a
-        temperature, whose ratio says nothing.
-        """
+        """Capacity over demand; None where either is missing or zero, and for temperatures."""
         if self.demand is None or self.capacity is None or self.demand == 0:
             return None
         if self.kind == "temperature":
