@@ -111,6 +111,15 @@ class Sheet:
         yield
         self._parts.append("</g>")
 
+    @contextmanager
+    def link(self, href: str, css: str, title: str) -> Iterator[None]:
+        """A link around what is added inside the `with` block."""
+        self._parts.append(
+            f"<a{self._attributes(css, {'href': href, 'aria-label': clean(title)})}>"
+        )
+        yield
+        self._parts.append("</a>")
+
     def line(
         self,
         points: Sequence[Point],
@@ -161,14 +170,17 @@ class Sheet:
         self._parts.append(f"<text{self._attributes(css, place)}>{escape(text)}</text>")
         return box
 
-    def render(self, label: str) -> str:
-        """The whole drawing; `label` is the sentence that a screen reader says for it."""
+    def render(self, label: str, css: str = "profile", role: str = "img") -> str:
+        """The whole drawing; `label` is the sentence that a screen reader says for it.
+
+        A drawing that holds links has the role `group`.
+        """
         head = self._attributes(
-            "profile",
+            css,
             {
                 "xmlns": "http://www.w3.org/2000/svg",
                 "viewBox": f"0 0 {number(self.width)} {number(self.height)}",
-                "role": "img",
+                "role": role,
                 "aria-label": clean(label),
                 "font-family": FAMILY.replace('"', "'"),
                 "font-size": number(SIZE),

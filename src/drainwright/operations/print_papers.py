@@ -1,10 +1,10 @@
-"""Print papers as PDF files (read; writes the files)."""
+"""Make papers as PDF, and write them as files (read; the second writes the files)."""
 
 from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -45,6 +45,18 @@ class Printed:
 
 
 @dataclass(frozen=True, slots=True)
+class MadePaper:
+    """One paper: its PDF, or why there is none."""
+
+    name: str
+    """File name without ending."""
+    lateral: str
+    """Empty for a paper about several."""
+    content: bytes = b""
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class _Job:
     stored: Stored[WorkSheet]
     gathered: Gathered
@@ -78,6 +90,38 @@ def print_papers(
     `NotFoundError` for a lateral that is not planned, `PaperError` where a file can't be
     written.
     """
+    made: list[Path] = []
+    left_out: list[str] = []
+    last = ""
+    for paper in make_papers(store, project, keys, papers, by=by, at=at):
+        if progress and last not in ("", paper.lateral):
+            progress(last)
+        last = paper.lateral
+        if paper.why_not:
+            left_out.append(f"{paper.name}: {paper.why_not}")
+            continue
+        path = folder / f"{paper.name}.pdf"
+        write_file(path, paper.content)
+        made.append(path)
+    if progress and last:
+        progress(last)
+    return Printed(tuple(made), tuple(left_out))
+
+
+def make_papers(
+    store: RecordStore,
+    project: str,
+    keys: Sequence[str] = (),
+    papers: Sequence[str] = (WORK_SHEET,),
+    *,
+    by: str,
+    at: dt.datetime,
+) -> Iterator[MadePaper]:
+    """Make `papers` of each lateral in `keys`, or of all that are planned, one after another.
+
+    What a lateral can't have comes with the reason. Raises `InputError` for an unknown paper
+    and `NotFoundError` for a lateral that is not planned, before anything is made.
+    """
     _known(papers)
     with store.read() as session:
         gatherer = Gatherer(session, project, at.date())
@@ -87,20 +131,19 @@ def print_papers(
         else:
             stored = list(session.every(project, WorkSheet))
         jobs = [_Job(item, gatherer.gather(item.record.lateral.key), at, by) for item in stored]
-    made: list[Path] = []
-    left_out: list[str] = []
+    return _each(about, jobs, papers, Issue(0, at, by))
+
+
+def _each(
+    about: Project, jobs: Sequence[_Job], papers: Sequence[str], issue: Issue
+) -> Iterator[MadePaper]:
     for job in jobs:
+        key = job.sheet.lateral.key
         for paper in (paper for paper in papers if paper in OF_A_LATERAL):
-            path = folder / f"{file_name(job.sheet.lateral.key)} {paper}.pdf"
-            _print_one(path, partial(_pdf, job, paper), made, left_out)
-        if progress:
-            progress(job.sheet.lateral.key)
+            yield _made(f"{file_name(key)} {paper}", key, partial(_pdf, job, paper))
     if TUBE_ORDER in papers and jobs:
         orders = [Ordered(job.sheet, job.revision) for job in jobs]
-        path = folder / f"{TUBE_ORDER}.pdf"
-        order = partial(tube_order_pdf, about, orders, Issue(0, at, by))
-        _print_one(path, order, made, left_out)
-    return Printed(tuple(made), tuple(left_out))
+        yield _made(TUBE_ORDER, "", partial(tube_order_pdf, about, orders, issue))
 
 
 def _known(papers: Sequence[str]) -> None:
@@ -112,16 +155,11 @@ def _known(papers: Sequence[str]) -> None:
         )
 
 
-def _print_one(
-    path: Path, make: Callable[[], bytes], made: list[Path], left_out: list[str]
-) -> None:
+def _made(name: str, lateral: str, make: Callable[[], bytes]) -> MadePaper:
     try:
-        content = make()
+        return MadePaper(name, lateral, make())
     except PaperError as error:
-        left_out.append(f"{path.stem}: {error}")
-        return
-    write_file(path, content)
-    made.append(path)
+        return MadePaper(name, lateral, why_not=str(error))
 
 
 def _pdf(job: _Job, paper: str) -> bytes:

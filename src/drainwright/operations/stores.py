@@ -10,6 +10,9 @@ from drainwright.errors import NotFoundError, StorageError
 from drainwright.records.project import Project
 from drainwright.storage.protocol import RecordStore
 
+OpenStore = RecordStore
+"""A store that is open, for a face that hands it on."""
+
 
 def _is_file(location: str) -> bool:
     return "://" not in location

@@ -7,7 +7,7 @@ natural key. A document's kind is its record's class, so that what comes out is 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from enum import StrEnum
@@ -277,6 +277,14 @@ class ReadSession(Protocol):
 
     def counts(self, project: str) -> Mapping[str, int]:
         """Documents that are not withdrawn, by the name of their kind."""
+        ...
+
+    def stages(self, project: str) -> Mapping[tuple[str, str], int]:
+        """How many laterals stand at each stage with each outcome of planning."""
+        ...
+
+    def hashes(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, str]:
+        """`sha256` of the newest revision of each of `keys` that is there, in one query."""
         ...
 
     def verify(self, project: str) -> tuple[Finding, ...]:

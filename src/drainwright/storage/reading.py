@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 import sqlalchemy as sa
 
 from drainwright.errors import Fault, InputError, NotFoundError, StorageError
+from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
 from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentReading, Folder
@@ -167,6 +168,24 @@ class Reading:
             .order_by(documents.c.kind)
         )
         return {row.kind: int(row.number) for row in self._rows(query)}
+
+    def stages(self, project: str) -> Mapping[tuple[str, str], int]:
+        """How many laterals stand at each stage with each outcome of planning."""
+        query = (
+            sa.select(documents.c.stage, documents.c.fitness, sa.func.count().label("number"))
+            .where(*self._where(project, Lateral, Filters()))
+            .group_by(documents.c.stage, documents.c.fitness)
+        )
+        return {(row.stage, row.fitness): int(row.number) for row in self._rows(query)}
+
+    def hashes(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, str]:
+        """`sha256` of the newest revision of each of `keys` that is there."""
+        query = (
+            sa.select(documents.c.key, revisions.c.sha256)
+            .join(revisions, revisions.c.document_id == documents.c.id)
+            .where(*self._where(project, kind, Filters()), documents.c.key.in_(keys), _CURRENT)
+        )
+        return {row.key: str(row.sha256) for row in self._rows(query)}
 
     # ------------------------------------------------------------ inside
 

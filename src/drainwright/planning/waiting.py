@@ -1,0 +1,49 @@
+"""Whom a lateral waits on: told from the reasons that keep it from being lined today."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drainwright.records.work_sheet import Fitness, Reason
+
+ENGINEER, OWNER, RESIDENT = "engineer", "sewer’s owner", "resident"
+OFFICE, CAMERA, CLEANING = "office", "camera crew", "cleaning crew"
+ACCESS, MAKER, RIG = "cleanout", "maker", "rig"
+_BY_RULE = {
+    "right of entry": RESIDENT,
+    "premises": OFFICE,
+    "address proof": CAMERA,
+    "survey": CAMERA,
+    "survey age": CAMERA,
+    "code": OFFICE,
+    "size": CAMERA,
+    "length": CAMERA,
+    "access": ACCESS,
+    "tube": MAKER,
+    "collar": MAKER,
+    "resin": MAKER,
+    "resin life": MAKER,
+    "landing": CAMERA,
+    "rig": RIG,
+}
+
+
+def waits_on(stage: str, reasons: Sequence[Reason]) -> tuple[str, ...]:
+    """Who must act before the lateral can go on, in the order of the reasons.
+
+    Without a plan it is the camera crew or the office; what the engineer is asked and what is
+    not to be lined goes to the engineer and the sewer's owner.
+    """
+    if stage == "listed":
+        return (CAMERA,)
+    if stage == "surveyed":
+        return (OFFICE,)
+    return tuple(dict.fromkeys(_party(reason) for reason in reasons))
+
+
+def _party(reason: Reason) -> str:
+    if reason.outcome is Fitness.STOP:
+        return OWNER
+    if reason.outcome is Fitness.ASK:
+        return OWNER if reason.rule == "right of entry" else ENGINEER
+    return _BY_RULE.get(reason.rule, CLEANING)
