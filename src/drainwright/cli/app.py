@@ -6,6 +6,7 @@ import typer
 
 from drainwright.cli import projects, read
 from drainwright.cli.calc import calc
+from drainwright.cli.serve import serve
 
 app = typer.Typer(
     name="drainwright",
@@ -24,6 +25,7 @@ app.command("read")(read.read)
 app.command("write")(read.write)
 app.command("template")(read.template)
 app.command("demo")(projects.demo)
+app.command("serve")(serve)
 
 
 @app.callback()

@@ -1,0 +1,60 @@
+"""The app: routes, guard and answers put together."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from fastapi import FastAPI
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import Response
+
+from drainwright.operations.stores import OpenStore
+from drainwright.records.project import Project
+from drainwright.web import (
+    api,
+    calculators_page,
+    lateral_page,
+    papers_page,
+    project_page,
+    specification_page,
+)
+from drainwright.web.answers import add_answers, broken_answer
+from drainwright.web.desk import Clock, Desk, assets
+from drainwright.web.guard import Guard
+
+_FOR_GOOD = "public, max-age=31536000, immutable"
+
+
+def make_app(
+    store: OpenStore, project: Project, *, now: Clock, hosts: Collection[str] = ()
+) -> FastAPI:
+    """The pages and the API of one project of an open store.
+
+    `now` is the clock; `hosts` are the names the program answers to, none for any.
+    """
+    desk = Desk(store, project, now)
+    app = FastAPI(
+        title="drainwright",
+        description="The laterals of one project and the calculators. Numbers are not rounded.",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+    )
+    parts = (
+        project_page, lateral_page, specification_page, papers_page, calculators_page, api,
+    )  # fmt: skip
+    for part in parts:
+        app.include_router(part.routes(desk))
+    app.get("/static/{mark}/{name}", include_in_schema=False)(_static)
+    add_answers(app, desk)
+    app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=5)
+    app.add_middleware(Guard, hosts=hosts, broken=broken_answer(desk))
+    return app
+
+
+def _static(mark: str, name: str) -> Response:
+    asset = assets().get(name)
+    if asset is None or asset.mark != mark:
+        raise HTTPException(404)
+    return Response(asset.content, media_type=asset.media, headers={"Cache-Control": _FOR_GOOD})
