@@ -11,12 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drainwright.drawing.lettering import SIZE, cut, text_width
-from drainwright.drawing.svg import GRAPHITE, INK, PALE, PAPER, Sheet
+from drainwright.drawing.svg import GRAPHITE, INK, PAPER, Sheet
 from drainwright.errors import Fault, raise_if_any
 from drainwright.units import UnitSystem, show
 
 _LEFT, _RIGHT = 132.0, 76.0
-_ROW, _REACH = 104.0, 24.0
+_ROW, _REACH = 100.0, 20.0
 _MANHOLE = 8.0
 _GAP = 7.0
 _MARK = 11.0
@@ -47,7 +47,7 @@ class SketchSegment:
 
 
 def draw_segments(
-    segments: Sequence[SketchSegment], system: UnitSystem, width: float = 980.0
+    segments: Sequence[SketchSegment], system: UnitSystem, width: float = 1150.0
 ) -> str:
     """The segments one below the other, all to one scale, as SVG with links.
 
@@ -83,9 +83,6 @@ def _segment(
     sheet.text((0, y + 1 + SIZE), show(segment.length, "length", system, 0).text, role="pale")
     for offset in (-3.0, 3.0):
         sheet.line([(_LEFT, y + offset), (end, y + offset)], "host", GRAPHITE, 1.5)
-    middle = (_LEFT + end) / 2
-    arrow = [(middle - 5, y - 7), (middle + 4, y), (middle - 5, y + 7)]
-    sheet.line(arrow, "flow", PALE, 1.2)
     for x, name, anchor in ((_LEFT, segment.from_manhole, "end"), (end, segment.to_manhole, "")):
         sheet.add(
             "circle", "manhole", cx=x, cy=y, r=_MANHOLE, fill=PAPER, stroke=GRAPHITE,
@@ -105,7 +102,7 @@ def _segment(
 
 
 def _is_up(one: SketchLateral) -> bool:
-    """Left of the flow, when the clock is read looking along it, is drawn above."""
+    """Whether the tap is on the left, its clock read looking from the first manhole."""
     clock = 9.0 if one.clock is None else one.clock % 12
     return clock > 6 or clock == 0
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from drainwright.checks import Check, Outcome
 from drainwright.papers.crew_words import CAN_IT, HIDDEN, MAKE_UP, PUT_IN, Group, grouped
 from drainwright.papers.shown import UNKNOWN, figure_reading, input_text, place_of, reading
-from drainwright.records.work_sheet import Figure, WorkSheet
+from drainwright.records.work_sheet import Figure, Fitness, WorkSheet
 from drainwright.sources import MARKS, Citation
 from drainwright.units import UnitSystem
 
@@ -89,13 +89,17 @@ class ShownSheet:
 
 
 def show_columns(sheet: WorkSheet, system: UnitSystem) -> ShownSheet:
-    """The figures of `sheet` in the three columns of the papers; nothing is left out."""
+    """The figures of `sheet` in the three columns of the papers; nothing is left out.
+
+    Of a lateral not to be lined, all but the first column is the engineer's.
+    """
     plain = [figure for figure in sheet.figures if not HIDDEN.match(figure.key)]
     hidden = [figure for figure in sheet.figures if HIDDEN.match(figure.key)]
     named = [name for names in _GROUPS for name in names]
     groups = {group.key: group for group in grouped(plain, named)}
+    stop = sheet.outcome is Fitness.STOP
     columns = []
-    for title, names in zip(TITLES, _GROUPS, strict=True):
+    for title, names in zip(TITLES, _GROUPS[:1] if stop else _GROUPS, strict=False):
         there = [groups.pop(name) for name in names if name in groups]
         columns.append(ShownColumn(title, _groups(there, system)))
     engineer = (*_groups(groups.values(), system), *_groups(grouped(hidden), system))

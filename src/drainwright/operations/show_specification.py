@@ -14,6 +14,8 @@ from drainwright.records.specification import (
 )
 from drainwright.storage.protocol import RecordStore
 
+_DAY = 86400.0
+
 
 @dataclass(frozen=True, slots=True)
 class LimitLine:
@@ -52,8 +54,16 @@ def _line(limit: Limit, project: Project) -> LimitLine:
     return LimitLine(
         name=limit.name,
         words=limit.words,
-        text=shown_value(limit.value, limit.kind, project.units),
+        text=_text(limit, project),
         applied=limit.value is not None,
         changed=start is None or start.value != limit.value,
         source=shown_source(limit.source),
     )
+
+
+def _text(limit: Limit, project: Project) -> str:
+    """The value; whole days where it is a time of two days and more."""
+    value = limit.value
+    if limit.kind == "time" and value is not None and value >= 2 * _DAY and value % _DAY == 0:
+        return f"{value / _DAY:.0f} days"
+    return shown_value(value, limit.kind, project.units)

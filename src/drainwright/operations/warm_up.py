@@ -31,6 +31,7 @@ def warm_up(store: RecordStore, project: Project, today: dt.date) -> None:
         for line in (found.groups[0].lines if found.groups else ())[:1]:
             open_lateral(store, project, line.key, today)
         for name in TOPICS:
-            calculate(name, tomllib.loads(example_inputs(name)), Path())
+            if example := example_inputs(name):
+                calculate(name, tomllib.loads(example), Path())
     except DrainwrightError as error:
         _LOG.warning("not all could be loaded ahead: %s", error)

@@ -98,7 +98,8 @@ def answer(request: Request, problem: Problem, desk: Desk) -> Response:
         }
         return JSONResponse(body, problem.status, media_type=PROBLEM)
     lines = tuple(f"{row['key']}: {row['message']}" for row in problem.errors)
-    page = ProblemPage(problem.status, problem.title, lines or (problem.detail,), request.url.path)
+    told = tuple(line[:1].upper() + line[1:] for line in lines or (problem.detail,))
+    page = ProblemPage(problem.status, problem.title, told, request.url.path)
     return desk.page(page, problem.status)
 
 
