@@ -56,6 +56,8 @@ def test_the_contracts_hold(copy: Path) -> None:
         ("exchange", "papers", FLOORS),
         ("storage", "operations", FLOORS),
         ("operations", "cli", FLOORS),
+        ("operations", "web", FLOORS),
+        ("web", "cli", FLOORS),
         ("cli", "papers", FACES),
         ("cli", "exchange", FACES),
         ("cli", "storage", FACES),

@@ -129,7 +129,7 @@ def test_an_observation_and_its_row_light_up_together(page: Page) -> None:
 
 def test_a_number_opens_by_keyboard(page: Page) -> None:
     page.goto("/laterals/A-07")
-    number = page.locator("details.figure", has_text="cut length").last
+    number = page.locator("details.figure", has=page.get_by_text("cut length", exact=True)).first
     opened = number.locator(".opened")
     assert not opened.is_visible()
     number.locator("summary").focus()
