@@ -8,6 +8,7 @@ values of header fields.
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -83,7 +84,19 @@ class CodeTable:
         self._rows: dict[tuple[str, str], Meaning] = {}
         for meaning in meanings:
             self._rows[meaning.code, meaning.characterisation] = meaning
-        self._codes = {code for code, _ in self._rows}
+        self._mark = ""
+        self._named: dict[str, set[str]] = {code: set() for code, _ in self._rows}
+        for code, key in self._rows:
+            if key != ANY:
+                self._named[code].add(key.split(" ")[0])
+
+    @property
+    def mark(self) -> str:
+        """A short mark of what the table says; equal tables have equal marks."""
+        if not self._mark:
+            said = repr((self.system, self.meanings)).encode("utf-8", "replace")
+            self._mark = hashlib.sha256(said).hexdigest()[:16]
+        return self._mark
 
     @property
     def meanings(self) -> tuple[Meaning, ...]:
@@ -92,7 +105,7 @@ class CodeTable:
 
     def knows(self, code: str) -> bool:
         """Whether the code stands in the table at all."""
-        return code in self._codes
+        return code in self._named
 
     def find(self, code: str, first: str = "", second: str = "") -> Meaning | None:
         """The row for both characterisations, else the first, else any; None for none."""
@@ -105,8 +118,8 @@ class CodeTable:
 
     def names(self, code: str, first: str) -> bool:
         """Whether a given characterisation is named by the table, where the table names any."""
-        named = {key for known, key in self._rows if known == code and key != ANY}
-        return not first or not named or first in {key.split(" ")[0] for key in named}
+        named = self._named.get(code)
+        return not first or not named or first in named
 
     def code_for(self, kind: str, grade: str = "") -> Meaning | None:
         """The first row with this kind and grade, else the first with the kind."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import hashlib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from drainwright.exchange.codes import CodeTable, default_code_table
 from drainwright.exchange.fields import fold
 from drainwright.exchange.reading import Reading
 from drainwright.exchange.survey_header import FIELD_NAMES, Header
-from drainwright.exchange.survey_rows import RowReader, row_notices
+from drainwright.exchange.survey_rows import Cache, RowReader, row_notices
 from drainwright.exchange.survey_text import SETTINGS, Block, Text, split_text
 from drainwright.records.survey import Observation, ObservationKind, Survey
 
@@ -28,6 +29,7 @@ class _Context:
     table: CodeTable
     today: dt.date | None
     pipes: Mapping[str, str] | None
+    cache: Cache
 
 
 def read_survey_text(
@@ -45,7 +47,7 @@ def read_survey_text(
     """
     text = split_text(data)
     known = None if pipes is None else {fold(pipe): pipe for pipe in pipes}
-    context = _Context(file, table or default_code_table(), today, known)
+    context = _Context(file, table or default_code_table(), today, known, {})
     surveys: list[tuple[Block, Survey]] = []
     for block in text.blocks:
         survey = _survey(block, context)
@@ -53,14 +55,22 @@ def read_survey_text(
             surveys.append((block, survey))
     _duplicates(surveys)
     bad = [block for block in text.blocks if block.faults or text.unreadable]
-    clean = tuple(survey for block, survey in surveys if block not in bad)
+    good = [(block, survey) for block, survey in surveys if not block.faults]
+    good = [] if text.unreadable else good
+    clean = tuple(survey for _, survey in good)
     return Reading(
         file,
         clean,
         _placed(file, text.faults, (block.faults for block in text.blocks)),
         _placed(file, text.notices, (block.notices for block in text.blocks)),
         _left_out(text, bad, data),
+        tuple(_mark(block, context.table) for block, _ in good),
     )
+
+
+def _mark(block: Block, table: CodeTable) -> str:
+    said = [*block.settings.items(), table.mark, *block.lines]
+    return hashlib.sha256(repr(said).encode("utf-8", "replace")).hexdigest()[:16]
 
 
 def _placed(
@@ -78,7 +88,7 @@ def _survey(block: Block, context: _Context) -> Survey | None:
     told = header.interpreted()
     _check_header(block, header, told, context)
     told["lateral"] = _pipe(block, told["lateral"], context)
-    seen = RowReader(block, context.table, decimal).observations()
+    seen = RowReader(block, context.table, decimal, context.cache).observations()
     row_notices(block, seen, told["expected_length"])
     if block.faults:
         return None

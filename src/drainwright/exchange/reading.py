@@ -24,3 +24,5 @@ class Reading(Generic[T]):
     faults: tuple[Fault, ...] = ()
     notices: tuple[Fault, ...] = ()
     left_out: bytes = b""
+    marks: tuple[str, ...] = ()
+    """What each record's lines said, as a short mark; equal lines have equal marks."""

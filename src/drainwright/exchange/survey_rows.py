@@ -3,13 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from drainwright.errors import Fault, InputError
 from drainwright.exchange.codes import CodeTable, Meaning
 from drainwright.exchange.survey_text import Block, Row
 from drainwright.exchange.survey_values import clock, counter, number, pair
 from drainwright.records.survey import Observation, ObservationKind
+
+
+class _Known(NamedTuple):
+    """What the table says of one code with its characterisations."""
+
+    meaning: Meaning | None
+    kind: ObservationKind
+    grade: str
+    measure: str
+    code: str
+    column: str
+    """Column to tell a notice about, empty for none."""
+    words: str
+
+
+Cache = dict[tuple[str, str, str], _Known]
 
 
 @dataclass(slots=True)
@@ -19,6 +36,8 @@ class RowReader:
     block: Block
     table: CodeTable
     decimal: str
+    cache: Cache = field(default_factory=dict)
+    """What the table says, by code and characterisations; shared by a file's surveys."""
 
     def observations(self) -> tuple[Observation, ...]:
         """All observations, running defects joined to one each, in the order of the rows."""
@@ -83,61 +102,63 @@ class RowReader:
 
     def _observation(self, index: int, row: Row) -> Observation | None:
         fields = row.fields
-        code = fields.get("A", "").strip()
-        first, second = fields.get("B", "").strip(), fields.get("C", "").strip()
+        given = fields.get
+        code, first, second = (
+            given("A", "").strip(),
+            given("B", "").strip(),
+            given("C", "").strip(),
+        )
+        known = self._known(row, code, first, second)
         faults: list[Fault] = []
         if not code:
             faults.append(Fault("A", "the main code is empty", column="A"))
-        meaning = self._meaning(row, code, first, second)
-        numbers: dict[str, float | None] = {}
-        for column in ("I", "G", "H"):
-            numbers[column] = self._number(fields, column, faults)
-        if not fields.get("I", "").strip():
+        distance = self._number(fields, "I", faults)
+        if distance is None and not faults:
             faults.append(Fault("I", "the distance is empty", column="I"))
-        measure = self._measure(fields, meaning, faults)
-        if faults:
+        hours = [
+            self._number(fields, column, faults) if column in fields else None for column in "GH"
+        ]
+        measure = self._measure(fields, known.meaning, faults)
+        if faults or distance is None:
             self.block.faults += [fault.placed(row=row.line) for fault in faults]
             return None
-        joint = fields.get("K", "").strip()
+        joint = given("K", "").strip()
         if joint not in ("", "A"):
             self._notice(row, "K", "is not a joint mark (A); kept", joint)
-        known = meaning is not None and meaning.kind not in ("material", "purpose")
         return Observation(
-            kind=ObservationKind(meaning.kind) if known and meaning else ObservationKind.UNKNOWN,
-            distance=numbers["I"] or 0.0,
-            measure=measure,
-            measure_kind=meaning.measure if meaning and measure is not None else "",
-            grade=meaning.grade if meaning else "",
-            clock_from=numbers["G"],
-            clock_to=numbers["H"],
-            at_joint=joint == "A",
-            remark=fields.get("F", ""),
-            still=fields.get("M", ""),
-            video=fields.get("N", ""),
-            code=" ".join(part for part in (code, first, second) if part),
-            raw=fields,
-            row=index,
+            known.kind,
+            distance,
+            measure,
+            known.measure if measure is not None else "",
+            known.grade,
+            hours[0],
+            hours[1],
+            None,
+            joint == "A",
+            given("F", ""),
+            given("M", ""),
+            given("N", ""),
+            known.code,
+            fields,
+            index,
         )
 
-    def _meaning(self, row: Row, code: str, first: str, second: str) -> Meaning | None:
-        if not code:
-            return None
-        meaning = self.table.find(code, first, second)
-        if not self.table.knows(code):
-            words = f"“{code}” is not in the table of {self.table.system}; kept and shown raw"
-            self._notice(row, "A", words, code)
-        elif not self.table.names(code, first):
-            words = f"characterisation “{first}” of {code} is not in the table; kept"
-            self._notice(row, "B", words, first)
-        return meaning
+    def _known(self, row: Row, code: str, first: str, second: str) -> _Known:
+        known = self.cache.get((code, first, second))
+        if known is None:
+            known = self.cache[code, first, second] = _look_up(self.table, code, first, second)
+        if known.column:
+            self._notice(row, known.column, known.words, code if known.column == "A" else first)
+        return known
 
     def _number(self, fields: dict[str, str], column: str, faults: list[Fault]) -> float | None:
         text = fields.get(column, "")
         if not text.strip():
             return None
         try:
-            read = clock if column in "GH" else number
-            return read(text, self.decimal, column)
+            if column in ("G", "H"):
+                return clock(text, self.decimal, column)
+            return number(text, self.decimal, column)
         except InputError as error:
             faults += [fault.placed(column=column) for fault in error.faults]
             return None
@@ -145,12 +166,32 @@ class RowReader:
     def _measure(
         self, fields: dict[str, str], meaning: Meaning | None, faults: list[Fault]
     ) -> float | None:
-        if meaning is None or not meaning.measure:
+        if meaning is None or not meaning.measure or meaning.column not in fields:
             return None
         value = self._number(fields, meaning.column, faults)
         if value is None:
             return None
         return meaning.to_si(value)
+
+
+def _look_up(table: CodeTable, code: str, first: str, second: str) -> _Known:
+    meaning = table.find(code, first, second)
+    if meaning is not None and meaning.kind in ("material", "purpose"):
+        meaning = None
+    column = words = ""
+    if code and not table.knows(code):
+        column, words = "A", f"“{code}” is not in the table of {table.system}; kept and shown raw"
+    elif code and not table.names(code, first):
+        column, words = "B", f"characterisation “{first}” of {code} is not in the table; kept"
+    return _Known(
+        meaning,
+        ObservationKind(meaning.kind) if meaning else ObservationKind.UNKNOWN,
+        meaning.grade if meaning else "",
+        meaning.measure if meaning else "",
+        " ".join(part for part in (code, first, second) if part),
+        column,
+        words,
+    )
 
 
 def row_notices(block: Block, seen: Iterable[Observation], length: float | None) -> None:

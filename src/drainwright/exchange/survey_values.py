@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+from functools import lru_cache
 
 from drainwright.errors import Fault, InputError
 
@@ -22,6 +23,7 @@ _DATES = (
 _TIME = re.compile(r"^(\d{1,2})[:.](\d{2})(?:[:.](\d{2}))?$")
 
 
+@lru_cache(maxsize=65536)  # the same few thousand distances stand in every survey
 def number(text: str, decimal: str, name: str) -> float:
     """A number with the file's decimal sign; anything else is a fault."""
     plain = text.strip()
@@ -38,6 +40,7 @@ def number(text: str, decimal: str, name: str) -> float:
     return value
 
 
+@lru_cache(maxsize=1024)
 def clock(text: str, decimal: str, name: str) -> float:
     """A place on the circumference, hours 0 to 12; 0 is given back as 12."""
     value = number(text, decimal, name)
@@ -76,6 +79,7 @@ def pair(text: str) -> tuple[str, int] | None:
     return (match[1], int(match[2])) if match else None
 
 
+@lru_cache(maxsize=65536)
 def counter(text: str) -> float | None:
     """A video counter in seconds (`00:12:30`) or counts; None where it is neither."""
     parts = text.strip().split(":")

@@ -55,6 +55,8 @@ class FileContent:
     kind: str
     records: tuple[Any, ...] = ()
     given: tuple[Mapping[str, Any], ...] = ()
+    marks: tuple[str, ...] = ()
+    """What each record's row said, as a short mark."""
     faults: tuple[Fault, ...] = ()
     notices: tuple[Fault, ...] = ()
     recognized: tuple[str, ...] = ()
@@ -147,6 +149,8 @@ def _table(request: ReadRequest, options: TableOptions) -> FileContent:
         reading.kind,
         reading.records,
         reading.given,
+        tuple(mark_of(one) for one in reading.given)
+        or tuple(_survey_mark(one) for one in reading.records),
         reading.faults,
         reading.notices,
         tuple(column.words for column in reading.recognized),
@@ -187,6 +191,7 @@ def _surveys(request: ReadRequest, known: ProjectRecords, today: dt.date) -> Fil
     return FileContent(
         SURVEY_TEXT,
         tuple(records),
+        marks=reading.marks,
         faults=reading.faults,
         notices=tuple(notices),
         left_out=reading.left_out,
@@ -211,11 +216,11 @@ def _differences(survey: Survey, lateral: Lateral, file: str) -> list[Fault]:
     return found
 
 
-def mark_of(record: Any, given: Mapping[str, Any] | None) -> str:
+def mark_of(given: Mapping[str, Any]) -> str:
     """What a row said, as a short mark; equal rows have equal marks."""
-    said = repr(sorted(given.items())) if given else repr(_plain(record))
+    said = repr(sorted(given.items()))
     return hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()[:16]
 
 
-def _plain(record: Any) -> Any:
-    return replace(record, file="") if isinstance(record, Survey) else record
+def _survey_mark(record: Any) -> str:
+    return mark_of({"survey": replace(record, file="")})

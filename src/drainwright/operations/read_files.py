@@ -8,8 +8,10 @@ document; a changed row becomes a revision whose origin is the file; a vanished 
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -24,7 +26,6 @@ from drainwright.operations.file_reading import (
     all_of,
     content_of,
     known_records,
-    mark_of,
 )
 from drainwright.records.lateral import Lateral, LengthMeasurement, MeasuringWay
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -104,6 +105,30 @@ def read_file(
     `ConflictError` where somebody changed one of the documents meanwhile.
     """
     tell = progress or _silent
+    with _without_collecting():
+        return _read(store, project, request, (by, at, today), tell)
+
+
+@contextmanager
+def _without_collecting() -> Iterator[None]:
+    """No garbage collection while hundreds of thousands of records are made and kept."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
+def _read(
+    store: RecordStore,
+    project: str,
+    request: ReadRequest,
+    stamp: tuple[str, dt.datetime, dt.date],
+    tell: Progress,
+) -> FilePreview:
+    by, at, today = stamp
     with store.read() as session:
         seen, content, plan = _looked_at(session, project, request, today, tell)
     if seen.faults and not request.accept_clean_rows:
@@ -197,11 +222,15 @@ def _compared(
     last: ReadFile,
 ) -> _Plan:
     plan = _Plan()
-    stored = _stored(session, project, content, known)
+    news = any(
+        last.rows.get(record.key) != mark
+        for record, mark in zip(content.records, content.marks, strict=True)
+    )
+    stored = _stored(session, project, content, known) if news else {}
     targets: dict[str, Any] = {}
     for place, record in enumerate(content.records):
         given = content.given[place] if content.given else None
-        mark = mark_of(record, given)
+        mark = content.marks[place]
         plan.rows[record.key] = mark
         if last.rows.get(record.key) == mark:
             plan.unchanged += 1

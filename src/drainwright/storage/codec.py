@@ -11,9 +11,10 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, fields, is_dataclass
 from functools import cache
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from drainwright.errors import Fault, InputError, StorageError
@@ -30,7 +31,7 @@ def encode(record: Any) -> str:
     name = kind.__name__
     try:
         text = json.dumps(
-            _plain(record), ensure_ascii=False, allow_nan=False, separators=(",", ":")
+            record, default=_plain, ensure_ascii=False, allow_nan=False, separators=(",", ":")
         )
         text.encode()
     except (ValueError, TypeError) as error:
@@ -101,18 +102,17 @@ def _empty(value: object) -> bool:
 
 
 def _plain(value: Any) -> Any:
-    if value is None or isinstance(value, bool | int | float):
-        return value
-    if isinstance(value, str):
-        return str(value)
-    if isinstance(value, tuple):
-        return [_plain(one) for one in value]
-    if isinstance(value, Mapping):
-        return {str(name): _plain(one) for name, one in value.items()}
+    """What JSON does not know by itself; text, numbers, tuples and dicts it takes as they are."""
     if is_dataclass(value):
         kind: Any = type(value)
-        found = ((name, drop, getattr(value, name)) for name, drop in _kept(kind))
-        return {name: _plain(one) for name, drop, one in found if not (drop and _empty(one))}
+        taken = _getter(kind)(value)
+        return {
+            name: one
+            for (name, drop), one in zip(_kept(kind), taken, strict=True)
+            if one or not drop or not _empty(one)
+        }
+    if isinstance(value, Mapping):
+        return dict(value)
     if isinstance(value, dt.datetime):
         if value.tzinfo is None:
             raise ValueError(f"the time {value.isoformat()} has no zone")
@@ -120,3 +120,12 @@ def _plain(value: Any) -> Any:
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
     raise TypeError(f"a {type(value).__name__} has no place in a document")
+
+
+@cache
+def _getter(kind: Any) -> Callable[[Any], tuple[Any, ...]]:
+    """Takes all fields of a record at once."""
+    names = [name for name, _ in _kept(kind)]
+    if len(names) == 1:
+        return lambda record: (getattr(record, names[0]),)
+    return attrgetter(*names)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 
 # letters that do not come apart into a plain letter and an accent
 _PLAIN = str.maketrans(
@@ -38,8 +39,12 @@ def prefixes(asked: str) -> list[str]:
 
 def index_words(texts: Iterable[str]) -> set[str]:
     """The words a document is found by: `O’Brien` as `o`, `brien` and `obrien`."""
-    typed = [one for text in texts for one in text.split()]
-    return {word for one in typed for word in (*words(one), *prefixes(one))}
+    return {word for text in texts for one in text.split() for word in _found_by(one)}
+
+
+@lru_cache(maxsize=65536)  # the same remarks, streets and names stand in document after document
+def _found_by(one: str) -> tuple[str, ...]:
+    return (*words(one), *prefixes(one))
 
 
 def sort_key(key: str) -> str:
