@@ -1,4 +1,4 @@
-"""Tables of a rate law for the compiled kernels: cubic Hermite in temperature and conversion."""
+"""Tables of a rate law for the compiled kernels: cubic Hermite in conversion."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from drainwright.engineering._cure_kernel import Law
 from drainwright.engineering.kinetics import GAS_CONSTANT, Kinetics
 
-T_LOW, T_HIGH, T_STEP = 200.0, 720.0, 0.5
 NODES = 1024
 
 
@@ -21,25 +20,14 @@ def law_tables(kinetics: Kinetics) -> Law:
     return Law(
         kind=0 if kinetics.model == "kamal" else 1,
         glass=0 if glass is None else 1,
-        T_low=T_LOW,
-        T_step=T_STEP,
-        k_table=_temperature_table(kinetics),
+        A=np.array((*kinetics.A, 0.0)[:3]),
+        B=np.array((*kinetics.E, 0.0)[:3]) / GAS_CONSTANT,
         a_table=_conversion_table(kinetics.m, kinetics.n, kinetics.r),
         Tg0=glass.Tg0 if glass else 0.0,
         Tg_span=glass.Tg_full - glass.Tg0 if glass else 0.0,
         Tg_lambda=glass.Tg_lambda if glass else 1.0,
         width=glass.vitrification_width if glass else 1.0,
     )
-
-
-def _temperature_table(kinetics: Kinetics) -> NDArray[np.float64]:
-    T = np.arange(T_LOW, T_HIGH + T_STEP, T_STEP)
-    table = np.zeros((T.size, 6))
-    for number, (A, E) in enumerate(zip(kinetics.A, kinetics.E, strict=True)):
-        k = A * np.exp(-E / (GAS_CONSTANT * T))
-        table[:, 2 * number] = k
-        table[:, 2 * number + 1] = k * E / (GAS_CONSTANT * T**2) * T_STEP
-    return table
 
 
 @lru_cache(maxsize=64)

@@ -78,7 +78,7 @@ class Runner:
         """Run one phase; returns the reason it stopped."""
         target = self.case.schedule.target_conversion if gas.mode <= self.gas.MIXTURE else 0.0
         stop = self.steps.Stop(end, target, cool, 1 if at_event else 0)
-        log = np.zeros((4000, self.steps.LOG_COLUMNS))
+        log = np.empty((4000, self.steps.LOG_COLUMNS))
         out = self.steps.Output(self.times, self.T_out, self.a_out, log)
         self.state.totals[3] = min(max(self.state.totals[3], 0.5), 5.0)
         reason, count = self.steps.integrate(

@@ -16,7 +16,13 @@ import numpy as np
 
 from drainwright.engineering._compiled import inner, kernel
 from drainwright.engineering._cure_gas import linear_march, march
-from drainwright.engineering._cure_kernel import conduction, factor, inward, outward, rates
+from drainwright.engineering._cure_kernel import (
+    conduction,
+    factor,
+    inward,
+    outward,
+    rates,
+)
 
 GAMMA = 1.0 - 1.0 / math.sqrt(2.0)
 LOG_COLUMNS = 9
@@ -134,45 +140,50 @@ def attempt(wall, law, gas, t, h, state, s, gm, gt, heat0):  # type: ignore[no-u
 @inner
 def _first_stage(h, state, s):  # type: ignore[no-untyped-def]
     """Keep the first increments and go a full step along them."""
-    nr, nc = state.T.shape
+    big, small = s.big, s.small
+    T, a = state.T, state.a
+    nr, nc = T.shape
     for i in range(nr):
         for c in range(nc):
-            s.big[3, i, c] = s.big[4, i, c]
-            s.big[2, i, c] = state.T[i, c] + h * s.big[4, i, c]
-    for k in range(state.a.shape[0]):
+            big[3, i, c] = big[4, i, c]
+            big[2, i, c] = T[i, c] + h * big[4, i, c]
+    for k in range(a.shape[0]):
         for c in range(nc):
-            s.small[3, k, c] = s.small[4, k, c]
-            s.small[2, k, c] = min(max(state.a[k, c] + h * s.small[4, k, c], 0.0), 1.0)
+            small[3, k, c] = small[4, k, c]
+            small[2, k, c] = min(max(a[k, c] + h * small[4, k, c], 0.0), 1.0)
 
 
 @inner
 def _less_twice(s):  # type: ignore[no-untyped-def]
-    nr, nc = s.big.shape[1], s.big.shape[2]
+    big, small = s.big, s.small
+    nr, nc = big.shape[1], big.shape[2]
     for i in range(nr):
         for c in range(nc):
-            s.big[4, i, c] -= 2.0 * s.big[3, i, c]
-    for k in range(s.small.shape[1]):
+            big[4, i, c] -= 2.0 * big[3, i, c]
+    for k in range(small.shape[1]):
         for c in range(nc):
-            s.small[4, k, c] -= 2.0 * s.small[3, k, c]
+            small[4, k, c] -= 2.0 * small[3, k, c]
 
 
 @inner
 def _combine(h, state, s):  # type: ignore[no-untyped-def]
     """The step's end from both stages; sums of the squared differences of the two orders."""
-    nr, nc = state.T.shape
+    big, small = s.big, s.small
+    T, a = state.T, state.a
+    nr, nc = T.shape
     errT, erra = 0.0, 0.0
     for i in range(nr):
         for c in range(nc):
-            k1, k2 = s.big[3, i, c], s.big[4, i, c]
+            k1, k2 = big[3, i, c], big[4, i, c]
             e = 0.5 * h * (k1 + k2)
             errT += e * e
-            s.big[2, i, c] = state.T[i, c] + h * (1.5 * k1 + 0.5 * k2)
-    for k in range(state.a.shape[0]):
+            big[2, i, c] = T[i, c] + h * (1.5 * k1 + 0.5 * k2)
+    for k in range(a.shape[0]):
         for c in range(nc):
-            k1, k2 = s.small[3, k, c], s.small[4, k, c]
+            k1, k2 = small[3, k, c], small[4, k, c]
             e = 0.5 * h * (k1 + k2)
             erra += e * e
-            s.small[2, k, c] = min(max(state.a[k, c] + h * (1.5 * k1 + 0.5 * k2), 0.0), 1.0)
+            small[2, k, c] = min(max(a[k, c] + h * (1.5 * k1 + 0.5 * k2), 0.0), 1.0)
     return errT, erra
 
 
@@ -321,27 +332,31 @@ def _events(wall, stop, watch, t, h, state, s):  # type: ignore[no-untyped-def]
 @inner
 def _take(state, s):  # type: ignore[no-untyped-def]
     """The step's end becomes the start of the next."""
-    nr, nc = state.T.shape
+    big, small = s.big, s.small
+    T, a = state.T, state.a
+    nr, nc = T.shape
     for i in range(nr):
         for c in range(nc):
-            state.T[i, c] = s.big[2, i, c]
-            s.big[0, i, c] = s.big[1, i, c]
-    for k in range(state.a.shape[0]):
+            T[i, c] = big[2, i, c]
+            big[0, i, c] = big[1, i, c]
+    for k in range(a.shape[0]):
         for c in range(nc):
-            state.a[k, c] = s.small[2, k, c]
-            s.small[0, k, c] = s.small[1, k, c]
+            a[k, c] = small[2, k, c]
+            small[0, k, c] = small[1, k, c]
 
 
 @inner
 def _back(state, s):  # type: ignore[no-untyped-def]
     """Make the start of the step current again, to take a shorter one."""
-    nr, nc = state.T.shape
+    big, small = s.big, s.small
+    T, a = state.T, state.a
+    nr, nc = T.shape
     for i in range(nr):
         for c in range(nc):
-            s.big[2, i, c] = state.T[i, c]
-    for k in range(state.a.shape[0]):
+            big[2, i, c] = T[i, c]
+    for k in range(a.shape[0]):
         for c in range(nc):
-            s.small[2, k, c] = state.a[k, c]
+            small[2, k, c] = a[k, c]
 
 
 @kernel
