@@ -149,7 +149,7 @@ def test_half_space() -> None:
     curved = k * 50 / radius * (0.5 - 0.25 * spread)  # short-time series of the cylinder
     source = "Carslaw & Jaeger 2.4"
     record("cure", "half-space, flux at 14,400 s", "382.0", flux - curved, "W/m^2", 4.0, source,
-           "S2", "a cylinder of 1 m radius, less its curvature by the short-time series")  # fmt: skip
+           "S2", "a cylinder of 1 m radius, less its curvature (short-time series)")  # fmt: skip
     depth = 2.53 / 50
     assert erfc(0.05 / (2 * math.sqrt(k / rho_c * 600))) == pytest.approx(depth, rel=2e-3)
 

@@ -166,7 +166,7 @@ def hold_time(
 
     Examples
     --------
-    >>> from drainwright.engineering.cure_model import Host, Liner
+    >>> from drainwright.engineering.cure_model import Host, Liner, Supply
     >>> from drainwright.engineering.kinetics import Kinetics
     >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
     >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
@@ -220,7 +220,7 @@ def simulate(
 
     Examples
     --------
-    >>> from drainwright.engineering.cure_model import Host, Liner
+    >>> from drainwright.engineering.cure_model import Host, Liner, Supply
     >>> from drainwright.engineering.kinetics import Kinetics
     >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
     >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
@@ -364,7 +364,7 @@ def with_schedule(case: CureCase, **changes: Any) -> CureCase:
 
     Examples
     --------
-    >>> from drainwright.engineering.cure_model import Host, Liner
+    >>> from drainwright.engineering.cure_model import Host, Liner, Supply
     >>> from drainwright.engineering.kinetics import Kinetics
     >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
     >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
