@@ -198,7 +198,10 @@ def _take_sheet(work: _Work, sheet: Sheet, *, alone: bool) -> None:
     work.notices += [notice.placed(sheet=name) for notice in head.notices]
     if head.faults:
         return
+    before = len(work.bad)
     habits = _habits(work, sheet, head)
+    if len(work.bad) > before:  # the decimal sign is in doubt, and so is every number
+        return
     readers = [
         (column.index, column, CellReader(column.field, column.unit, habits))
         for column in head.columns
@@ -234,7 +237,8 @@ def _take_row(work: _Work, sheet: Sheet, head: Head, index: int, readers: Reader
         for fault in faults:
             if not _again(work, fault):
                 work.faults.append(fault.placed(sheet=name, row=number))
-        key = values.get(TABLES[work.kind][0].attribute, "")
+        whole = work.kind not in ("measurements", "surveys")  # there a key has several parts
+        key = values.get(TABLES[work.kind][0].attribute, "") if whole else ""
     else:
         key = record.key
     work.entries.append(Entry(record, sheet.name, number, key, values))
