@@ -290,3 +290,35 @@ def test_a_ceiling_below_the_target_is_refused() -> None:
 def test_clay_is_the_host_of_the_cases() -> None:
     assert case().host is CLAY
     assert INERT.A == (0.0, 0.0)
+
+
+@pytest.mark.independent
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["glass", "plain", "jump", "ceiling"])
+def test_compiled_rates_are_the_formulas(name: str) -> None:
+    """Tables and vector exponentials against `reaction_rate`, within 1e-6 of the largest."""
+    from drainwright.engineering import _cure_steps
+    from drainwright.engineering._cure_run import Runner
+    from drainwright.engineering.kinetics import reaction_rate
+
+    laws = {
+        "glass": case().kinetics,
+        "plain": replace(case().kinetics, glass=None),
+        "jump": Kinetics(
+            "lee-loos-springer",
+            (2.101e9 / 60, -2.014e9 / 60, 1.96e5 / 60),
+            (80.7e3, 77.8e3, 56.6e3),
+        ),
+        "ceiling": Kinetics("kamal", (1.4e-3, 5.84e-3), (1e3, 1e3), 0.93, 1.477, 0.9294),
+    }
+    law = laws[name]
+    runner = Runner(case(kinetics=law), (), 0.05)
+    rng = np.random.default_rng(5)
+    T = rng.uniform(275.0, 420.0, runner.state.T.shape)
+    a = rng.uniform(0.002, 0.92, runner.state.a.shape)
+    _cure_steps.right_hand_side(
+        runner.mesh.wall, runner.law, runner.steam_gas(), 0.0, T, a, runner.scratch, runner.marched
+    )
+    exact = reaction_rate(a, T[: a.shape[0]], law)
+    tolerance = 2e-4 if name == "ceiling" else 1e-6
+    assert np.abs(runner.scratch.small[0] - exact).max() < tolerance * exact.max()
