@@ -51,14 +51,14 @@ class Opened:
     notices: list[Fault] = field(default_factory=list)
 
 
-Judge = Callable[[Sequence[Sequence[Cell]]], int]
+Judge = Callable[[Sequence[Sequence[Cell]]], tuple[int, int]]
 
 
 def open_form(data: bytes, judge: Judge) -> Opened:
     """Take a file apart by what it holds, not by its name.
 
-    `judge` counts how many columns it recognizes in the first rows; it decides between
-    delimiters.
+    `judge` counts how many columns it recognizes in one of the first rows, and tells which
+    row that is; it decides between delimiters.
     """
     if data[:4] == b"PK\x03\x04" or data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         from drainwright.exchange.workbook import open_workbook
@@ -133,14 +133,17 @@ def _delimiter(text: str, judge: Judge) -> str:
     head = text[:40_000]
     if len(text) > len(head):
         head = head[: head.rfind("\n") + 1] or head
-    best, score = ",", (0, 0)
+    best, score = ",", (0, 0, 0)
     for delimiter in DELIMITERS:
         if delimiter not in head:
             continue
         rows, _, faults = _rows(head, delimiter)
         widths = [len(row) for row in rows if len(row) > 1]
         usual = max(widths.count(width) for width in set(widths)) if widths else 0
-        found = (judge(rows[:40]) - len(faults), usual)
+        known, header = judge(rows[:40])
+        # a list of one column has no delimiter in its header, whatever stands in its cells
+        several = int(not known or len(rows[header]) > 1)
+        found = (known - len(faults) if several else 0, several, usual if several else 0)
         if found > score:
             best, score = delimiter, found
     return best

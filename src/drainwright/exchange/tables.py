@@ -27,7 +27,16 @@ from drainwright.exchange.columns import (
 )
 from drainwright.exchange.cross_rows import Entry, Known, cross_faults
 from drainwright.exchange.fields import fold
-from drainwright.exchange.forms import Cell, Form, Opened, Sheet, csv_of, geojson_of, open_form
+from drainwright.exchange.forms import (
+    Cell,
+    Form,
+    Judge,
+    Opened,
+    Sheet,
+    csv_of,
+    geojson_of,
+    open_form,
+)
 from drainwright.exchange.structures import read_standing, read_structure
 from drainwright.exchange.table_records import (
     BUILDERS,
@@ -137,8 +146,12 @@ def _kept_mapping(sheets: Sequence[Sheet], kind: str, told: TableOptions) -> Lis
     return None
 
 
-def _judge(tables: Sequence[str]) -> Any:
-    return lambda rows: count_known(rows, tables)[0]
+def _judge(tables: Sequence[str]) -> Judge:
+    def judge(rows: Sequence[Sequence[Cell]]) -> tuple[int, int]:
+        found, _, number = count_known(rows, tables)
+        return found, number
+
+    return judge
 
 
 def _kind(kind: str) -> str:
@@ -291,7 +304,7 @@ def _values(row: Sequence[Cell], readers: Readers) -> tuple[dict[str, Any], list
                 continue
             else:
                 value = reader.value(_safe(cell) if isinstance(cell, str) else cell)
-            if value is not None:
+            if value is not None and not (reader.column.required and value == ""):
                 values[reader.column.attribute] = value
             elif reader.column.required:
                 faults.append(Fault(reader.column.name, "is empty", column=column.header))
