@@ -14,7 +14,9 @@ from drainwright.checks import Check, Outcome
 from drainwright.records.work_sheet import Figure
 
 HIDDEN = re.compile(
-    r"^(launch\.thrust|wall\.close_fit_pressure|wall\.(by|term)_.*|sensitivity\..*|stations\..*)$"
+    r"^(launch\.thrust|wall\.close_fit_pressure|wall\.(by|term)_.*|sensitivity\..*|stations\..*"
+    r"|length\.(public|private)|collar\.mouth|fit\.bend.*|pressure\.cool_.*"
+    r"|steam\.(simulated|sure|used|stall|smallest_vent|vent_power|peak))$"
 )
 NOT_FOR_CREWS = re.compile(r"\bthrust\b|\bDR\b|\bSDR\b|\bGlock\b|\bclose[- ]fit\b", re.IGNORECASE)
 
