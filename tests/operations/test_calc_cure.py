@@ -176,3 +176,12 @@ def test_host_by_its_properties() -> None:
         "host_heat_capacity": "840 J/kg/K",
     }
     assert run(data)["results"]["hold_nominal"] == run(BASE)["results"]["hold_nominal"]
+
+
+def test_materials_in_any_case_and_a_short_steam_time_shortens_the_usual_heat_up() -> None:
+    data = with_changes(lateral={"host_material": "Vitrified Clay"}, schedule={"steam": "4 min"})
+    results = run(data)["results"]
+    assert results["steam_time"]["value"] == pytest.approx(4.0)
+    assert "schedule.heat_up" in faults(
+        with_changes(schedule={"steam": "4 min", "heat_up": "9 min"})
+    )

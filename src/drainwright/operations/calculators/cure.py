@@ -18,6 +18,7 @@ from drainwright.sources import cite
 from drainwright.units import parse
 
 _DEPTHS = ("liner inner", "liner middle", "liner outer", "host outer")
+_ALIASES = {"vitrified clay": "clay", "vcp": "clay", "iron": "cast iron", "upvc": "pvc"}
 NOT_COMPARED = (
     "The cure model has not yet been compared with instrumented liners: the maker's schedule "
     "rules where it is longer."
@@ -101,8 +102,11 @@ class _Reader:
         wall = table.quantity("host_wall", "thickness")
         keys = ("host_conductivity", "host_density", "host_heat_capacity")
         kinds = ("conductivity", "density", "heat_capacity")
-        names = tuple(model.HOST_MATERIALS)
-        material = table.choice("host_material", names, required=False)
+        material = table.text("host_material", required=False).strip().lower()
+        material = _ALIASES.get(material, material)
+        if material and material not in model.HOST_MATERIALS:
+            known = ", ".join(f"“{name}”" for name in model.HOST_MATERIALS)
+            table.fault("host_material", f"“{material}” is not one of {known}", material)
         defaults = model.HOST_MATERIALS.get(material)
         values = [
             table.quantity(key, kind, defaults[n] if defaults else None)
@@ -176,7 +180,7 @@ class _Reader:
         steam: float | None = None
         if table.raw("steam") not in (None, "auto"):
             steam = table.quantity("steam", "time")
-        heat_up = table.quantity("heat_up", "time", "10 min")
+        heat_up = table.quantity("heat_up", "time", min(600.0, steam or 600.0))
         return model.Schedule(
             heat_up,
             steam,
