@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from drainwright.cli import projects, read
+from drainwright.cli import projects, read, record
 from drainwright.cli.calc import calc
 from drainwright.cli.serve import serve
 
@@ -26,6 +26,7 @@ app.command("write")(read.write)
 app.command("template")(read.template)
 app.command("demo")(projects.demo)
 app.command("serve")(serve)
+record.register(app)
 
 
 @app.callback()

@@ -19,11 +19,11 @@ def _is_file(location: str) -> bool:
 
 
 @contextmanager
-def create(location: str) -> Iterator[RecordStore]:
+def create(location: str, attachments: Path | None = None) -> Iterator[RecordStore]:
     """A store, made if it is not there yet, closed at the end."""
     from drainwright.storage import open_store
 
-    store = open_store(location, create=True)
+    store = open_store(location, create=True, attachments=attachments)
     try:
         yield store
     finally:
@@ -31,20 +31,29 @@ def create(location: str) -> Iterator[RecordStore]:
 
 
 @contextmanager
-def existing(location: str, project: str = "") -> Iterator[tuple[RecordStore, Project]]:
-    """A store that must be there, and the project named, or its only one.
-
-    Raises `NotFoundError` where the file, the project, or a choice between several is missing.
-    """
+def opened(location: str, attachments: Path | None = None) -> Iterator[RecordStore]:
+    """A store that must be there, whatever it holds, closed at the end."""
     if _is_file(location) and not Path(location).is_file():
         raise NotFoundError(f"there is no store at {location}; `drainwright new` makes one")
     from drainwright.storage import open_store
 
-    store = open_store(location)
+    store = open_store(location, attachments=attachments)
     try:
-        yield store, _choose(store, project)
+        yield store
     finally:
         store.close()
+
+
+@contextmanager
+def existing(
+    location: str, project: str = "", attachments: Path | None = None
+) -> Iterator[tuple[RecordStore, Project]]:
+    """A store that must be there, and the project named, or its only one.
+
+    Raises `NotFoundError` where the file, the project, or a choice between several is missing.
+    """
+    with opened(location, attachments) as store:
+        yield store, _choose(store, project)
 
 
 def _choose(store: RecordStore, key: str) -> Project:

@@ -7,11 +7,11 @@ natural key. A document's kind is its record's class, so that what comes out is 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Generic, Protocol, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -291,6 +291,14 @@ class ReadSession(Protocol):
         """Recompute every hash of a project and tell where and what does not match."""
         ...
 
+    def dump(self, project: str) -> Iterator[Mapping[str, Any]]:
+        """A whole project as plain lines, the same for the same record on any store."""
+        ...
+
+    def project_keys(self) -> tuple[str, ...]:
+        """The key of every project, also of a damaged or withdrawn one."""
+        ...
+
 
 class WriteSession(ReadSession, Protocol):
     """A read session that can also write; all of it is stored at its end, or nothing."""
@@ -322,6 +330,14 @@ class WriteSession(ReadSession, Protocol):
 
     def withdraw(self, project: str, kind: type[R], key: str, *, expected: int | None) -> Saved:
         """Withdraw a document by a revision of its own; a later `put` brings it back."""
+        ...
+
+    def load(self, lines: Iterable[Mapping[str, Any]], content_of: Callable[[str], bytes]) -> str:
+        """Take in a dumped project that this store does not hold; return its key.
+
+        `content_of` gives an attachment's content by its hash. `StorageError` where anything
+        does not match, `ConflictError` where the project is there already; nothing is stored.
+        """
         ...
 
 

@@ -76,6 +76,17 @@ class Reading:
 
         return tuple(findings(self, self._folder, project))
 
+    def dump(self, project: str) -> Iterator[dict[str, Any]]:
+        """A whole project as plain lines, the same for the same record on any store."""
+        from drainwright.storage.dump import dumped
+
+        return dumped(self, self._folder, project)
+
+    def project_keys(self) -> tuple[str, ...]:
+        """The key of every project, also of a damaged or withdrawn one."""
+        found = self._rows(sa.select(projects.c.key).order_by(projects.c.id))
+        return tuple(row.key for row in found)
+
     def get(self, project: str, kind: type[R], key: str, revision: int | None = None) -> Stored[R]:
         """A document as it stands, or one of its revisions."""
         if revision is None:

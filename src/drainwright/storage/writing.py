@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -143,6 +143,24 @@ class Writing(Reading):
         if self._new > _MANY:
             self._take_stock()
 
+    def load(self, lines: Iterable[Mapping[str, Any]], content_of: Callable[[str], bytes]) -> str:
+        """Take in a dumped project that this store does not hold, checked; return its key."""
+        from drainwright.storage.dump import Loading
+
+        project = Loading(self, self._folder, content_of).load(lines)
+        wrong = self.verify(project)
+        if wrong:
+            told_ = "\n".join(f"{one.where}: {one.what}" for one in wrong)
+            raise StorageError(f"the bundle does not hold together; nothing was stored\n{told_}")
+        return project
+
+    def derived(self, number: int, kind: Kind, index: Index, at: int) -> dict[str, Any]:
+        """The derived columns of a new document; its lateral is settled at the end."""
+        if index.lateral:
+            self._touched.add((number, index.lateral))
+        first = Stage.LISTED.value if kind.name == _LATERAL else ""
+        return {"stage": first, "fitness": "", "dated": None} | _document_row(kind, index, at)
+
     # ------------------------------------------------------------ inside
 
     def _put(self, project: str, drafts: Sequence[_Draft]) -> tuple[Saved, ...]:
@@ -180,7 +198,7 @@ class Writing(Reading):
             return number
         if not any(draft.kind.record is Project for draft in drafts):
             raise NotFoundError(f"there is no project {name} in this store")
-        number = self._next(projects)
+        number = self.next_id(projects)
         self.run(sa.insert(projects), [{"id": number, "key": name}])
         return number
 
@@ -223,7 +241,7 @@ class Writing(Reading):
         word_rows: list_[dict[str, Any]] = []
         for draft, now in changes:
             index: Index = draft.kind.index(draft.record)
-            ident = now.id if now else self._next(documents)
+            ident = now.id if now else self.next_id(documents)
             at = (now.revision if now else 0) + 1
             row = _document_row(draft.kind, index, at)
             if now is None:
@@ -268,7 +286,7 @@ class Writing(Reading):
             "reason": self._stamp.reason,
         }
 
-    def _next(self, table: sa.Table) -> int:
+    def next_id(self, table: sa.Table) -> int:
         """The next id: safe to count here, since writers take turns."""
         if table.name not in self._ids:
             found = self.run(sa.select(sa.func.coalesce(sa.func.max(table.c.id), 0)))

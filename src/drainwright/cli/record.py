@@ -1,0 +1,188 @@
+"""Commands on the record: history, compare, withdraw, verify, bundle, restore, backup."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drainwright.cli.faces import fail, tell
+from drainwright.cli.projects import By, ProjectKey, Store, now, who
+from drainwright.errors import DrainwrightError
+from drainwright.units import UnitSystem
+
+Kind = Annotated[str, typer.Argument(help="lateral, survey, “work sheet”, segment, tube, ...")]
+Key = Annotated[str, typer.Argument(help="Key of the document, such as the owner's id.")]
+Attachments = Annotated[
+    Path | None, typer.Option(help="Folder of attachments; a file's own is beside it.")
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of the record."""
+    for command in (history, compare, withdraw, verify, bundle, restore, backup):
+        app.command()(command)
+
+
+def history(
+    store: Store,
+    kind: Kind,
+    key: Key,
+    at: Annotated[str, typer.Option(help="Show it as it stood then: 2026-05-04[T13:00].")] = "",
+    project: ProjectKey = "",
+) -> None:
+    """Show who changed a document when, from what and why."""
+    from drainwright.operations import look_back
+    from drainwright.operations.stores import existing
+
+    try:
+        with existing(store, project) as (opened, chosen):
+            if at:
+                stood = look_back.stood_at(opened, chosen, kind, key, at)
+                print(f"revision {stood.revision.number}, by {stood.revision.by}")
+                print(stood.text)
+                return
+            found = look_back.history(opened, chosen.key, kind, key)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    for one in found:
+        words = [f"{one.at:%Y-%m-%d %H:%M} UTC", f"by {one.by}"]
+        words += [f"from {one.origin}"] if one.origin else []
+        words += [one.reason] if one.reason else []
+        words += ["WITHDRAWN"] if one.withdrawn else []
+        print(f"revision {one.number}: {', '.join(words)}")
+
+
+def compare(
+    store: Store,
+    kind: Kind,
+    key: Key,
+    old: Annotated[
+        int | None, typer.Argument(help="Revision.", show_default="last but one")
+    ] = None,
+    new: Annotated[int | None, typer.Argument(help="Revision.", show_default="last")] = None,
+    project: ProjectKey = "",
+) -> None:
+    """Compare two revisions of a document in plain words."""
+    from drainwright.operations import look_back
+    from drainwright.operations.stores import existing
+
+    if (old is None) != (new is None):
+        fail(["Name both revisions, or none for the last two."])
+    numbers = (old, new) if old is not None and new is not None else None
+    try:
+        with existing(store, project) as (opened, chosen):
+            found = look_back.difference(opened, chosen, kind, key, numbers)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    print(
+        f"revision {found.old.number} → {found.new.number},"
+        f" {found.new.at:%Y-%m-%d %H:%M} UTC, by {found.new.by}"
+    )
+    for line in found.changes or ("nothing changed",):
+        print(f"  {line}")
+
+
+def withdraw(
+    store: Store,
+    kind: Kind,
+    key: Key,
+    reason: Annotated[str, typer.Option(help="Why it is withdrawn.")],
+    project: ProjectKey = "",
+    by: By = "",
+) -> None:
+    """Withdraw a document; it stays in the record."""
+    from drainwright.operations import look_back
+    from drainwright.operations.stores import existing
+
+    try:
+        with existing(store, project) as (opened, chosen):
+            done = look_back.withdraw(
+                opened, chosen.key, kind, key, by=who(by), at=now(), reason=reason
+            )
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    state = "withdrawn" if done.changed else "was withdrawn before"
+    print(f"{kind} {key}: {state}, revision {done.revision}")
+
+
+def verify(
+    store: Store,
+    project: Annotated[str, typer.Option("--project", help="Only this project.")] = "",
+    attachments: Attachments = None,
+) -> None:
+    """Recompute every hash; exit code 1 where something does not match."""
+    from drainwright.operations.stores import opened
+    from drainwright.operations.verify_store import verify_store
+
+    try:
+        with opened(store, attachments) as there:
+            found = verify_store(there, project)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    if found.findings:
+        fail((f"{one.project}, {one.where}: {one.what}" for one in found.findings), 1)
+    for key, device, number, sha256 in found.heads:
+        print(f"{key}: newest field entry of {device}: {number}, {sha256}")
+    print(f"All of it matches: {', '.join(found.projects) or 'no project'}.")
+
+
+def bundle(
+    store: Store,
+    file: Annotated[Path, typer.Argument(help="The bundle to write, a ZIP file.")],
+    project: ProjectKey = "",
+    attachments: Attachments = None,
+) -> None:
+    """Write a whole project, every revision and attachment, as one open file."""
+    from drainwright.operations.bundle import write_bundle
+    from drainwright.operations.stores import existing
+
+    try:
+        with existing(store, project, attachments) as (opened, chosen):
+            made = write_bundle(opened, chosen.key, file, at=now())
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    print(f"{file}: project {made.project}, {_told(made.lines)}; sha256 {made.sha256}")
+
+
+def restore(
+    file: Annotated[Path, typer.Argument(help="A bundle.")],
+    store: Store,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Take an existing file's place; it is kept.")
+    ] = False,
+    attachments: Attachments = None,
+    by: By = "",
+) -> None:
+    """Restore a bundle into a store, checked before anything is kept."""
+    from drainwright.operations import backup as copies
+
+    try:
+        done, kept = copies.restore(
+            file, store, by=who(by), at=now(), replace=replace, attachments=attachments
+        )
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    print(f"{store}: project {done.project}, {_told(done.lines)}; sha256 {done.sha256}")
+    if kept is not None:
+        print(f"The file that was there is kept as {kept}.")
+
+
+def backup(
+    store: Store,
+    file: Annotated[Path, typer.Argument(help="The copy to make.")],
+) -> None:
+    """Copy a store with its attachments while it is in use."""
+    from drainwright.operations import backup as copies
+
+    try:
+        print(f"{copies.backup(store, file)}: copied and verified")
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+
+
+def _told(lines: Mapping[str, int]) -> str:
+    names = {"revision": "revisions", "entry": "field entries", "attachment": "attachments"}
+    return ", ".join(f"{lines[one]} {name}" for one, name in names.items() if one in lines)
