@@ -6,9 +6,9 @@ import datetime as dt
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -19,6 +19,7 @@ from drainwright.units import UnitSystem, fault_text
 
 if TYPE_CHECKING:
     from drainwright.operations.read_files import FilePreview, ReadRequest
+    from drainwright.records.project import Project
 
 MOST_LINES = 60
 
@@ -50,46 +51,58 @@ def read(
     by: By = "",
 ) -> None:
     """Read files into a project: shows what was recognized, then stores it."""
-    from drainwright.operations.read_files import mapping_text, preview_file, read_file
     from drainwright.operations.stores import existing
 
     units = UnitSystem.US
     clean = True
+    after = _After(preview, yes or accept_clean_rows, write_mapping, left_out, who(by))
     try:
         with existing(store, project) as (opened, chosen):
             units = chosen.units
-            today = _today(chosen.zone)
             for file in files:
-                asked = _request(file, kind, mapping, codes)
                 asked = replace(
-                    asked,
+                    _request(file, kind, mapping, codes),
                     use_kept=kept,
                     only_these_codes=only_these_codes,
                     accept_clean_rows=accept_clean_rows,
                 )
-                seen = preview_file(opened, chosen.key, asked, today=today)
-                _show(seen, units)
-                if write_mapping is not None:
-                    _write(write_mapping, mapping_text(seen.mapping, today))
-                if preview or not _may_store(seen, ask=not (yes or accept_clean_rows)):
-                    clean &= not seen.faults
-                    continue
-                with _progress() as step:
-                    done = read_file(
-                        opened,
-                        chosen.key,
-                        asked,
-                        by=who(by),
-                        at=now(),
-                        today=today,
-                        progress=step,
-                    )
-                _told(done, left_out or _beside(file, done.ending))
-                clean &= done.stored
+                clean &= _read_one(opened, chosen, (file, asked), after)
     except DrainwrightError as error:
         tell(error, units)
     if not clean:
         raise typer.Exit(2)
+
+
+@dataclass(frozen=True, slots=True)
+class _After:
+    """What is to happen once a file was looked at."""
+
+    preview: bool
+    sure: bool
+    """Do not ask before storing."""
+    mapping: Path | None
+    left_out: Path | None
+    by: str
+
+
+def _read_one(store: Any, project: Project, file: tuple[Path, ReadRequest], after: _After) -> bool:
+    """Show one file and store it; whether it went in as was asked."""
+    from drainwright.operations.read_files import mapping_text, preview_file, read_file
+
+    path, asked = file
+    today = _today(project.zone)
+    seen = preview_file(store, project.key, asked, today=today)
+    _show(seen, project.units)
+    if after.mapping is not None:
+        _write(after.mapping, mapping_text(seen.mapping, today))
+    if after.preview or not _may_store(seen, ask=not after.sure):
+        return not seen.faults
+    with _progress() as step:
+        done = read_file(
+            store, project.key, asked, by=after.by, at=now(), today=today, progress=step
+        )
+    _told(done, after.left_out or _beside(path, done.ending))
+    return done.stored
 
 
 def write(
