@@ -183,6 +183,7 @@ def read_table(
         names = ", ".join(column.name for column in TABLES[table] if column.required)
         words = f"no header was found; a table of {table} has at least the columns {names}"
         work.faults.append(Fault("header", words, row=1))
+        work.recognized += _likely_header(opened.sheets)
     for (header, _), more in work.without_unit.items():
         _tell_more(work, header, more)
     # a survey is stored whole or not at all
@@ -192,6 +193,22 @@ def read_table(
     work.notices += notices
     work.bad |= bad
     return _result(work, opened, data)
+
+
+def _likely_header(sheets: Sequence[Sheet]) -> list[Recognized]:
+    """Columns of the row with the most words, to start a mapping from; none is read."""
+    rows = [(sheet.name, row) for sheet in sheets for row in sheet.rows[:SEARCHED_ROWS]]
+    name, cells = max(
+        rows,
+        key=lambda one: sum(isinstance(cell, str) and not is_empty(cell) for cell in one[1]),
+        default=("", []),
+    )
+    why = "its header is not known"
+    return [
+        Recognized(name, text_of(cell), index, None, why=why)
+        for index, cell in enumerate(cells)
+        if isinstance(cell, str) and not is_empty(cell)
+    ]
 
 
 def _take_sheet(work: _Work, sheet: Sheet, *, alone: bool) -> None:
