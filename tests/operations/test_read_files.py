@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import random
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -28,6 +29,7 @@ from drainwright.records.project import MainSegment, Project
 from drainwright.records.survey import Survey, SurveyMethod
 from drainwright.storage.protocol import RecordStore
 from drainwright.units import FOOT, UnitSystem
+from tests.exchange.test_fuzz import mangled
 
 AT = dt.datetime(2026, 6, 1, 12, tzinfo=dt.UTC)
 TODAY = dt.date(2026, 6, 1)
@@ -238,3 +240,29 @@ def test_a_filled_in_template_is_read(filled: RecordStore) -> None:
     header = data.splitlines()[-1].split(",")
     row = ["L-20", "M1", "44"] + [""] * (len(header) - 3)
     assert put(filled, (data + ",".join(row) + "\r\n").encode(), "t.csv").new == ("L-20",)
+
+
+def wild_files(store: RecordStore, many: int) -> None:
+    """Spoiled files go in whole or not at all."""
+    pick = random.Random(3)
+    seeds = [
+        ("list.csv", "laterals", LIST),
+        ("tv.txt", "", SURVEY),
+        ("mains.csv", "segments", MAINS),
+    ]
+    for number in range(many):
+        name, kind, seed = seeds[number % 3]
+        before = counts(store)
+        seen = put(store, mangled(seed, pick), f"{number}-{name}", kind=kind)
+        assert seen.stored == (not seen.faults)
+        if seen.faults:
+            assert counts(store) == before
+
+
+def test_spoiled_files_go_in_whole_or_not_at_all(filled: RecordStore) -> None:
+    wild_files(filled, 60)
+
+
+@pytest.mark.slow
+def test_many_spoiled_files_go_in_whole_or_not_at_all(filled: RecordStore) -> None:
+    wild_files(filled, 1500)
