@@ -24,6 +24,7 @@ def register(app: typer.Typer) -> None:
     """Add the commands of the record."""
     for command in (history, compare, withdraw, verify, bundle, restore, backup):
         app.command()(command)
+    app.command("map")(map_)
 
 
 def history(
@@ -186,3 +187,25 @@ def backup(
 def _told(lines: Mapping[str, int]) -> str:
     names = {"revision": "revisions", "entry": "field entries", "attachment": "attachments"}
     return ", ".join(f"{lines[one]} {name}" for one, name in names.items() if one in lines)
+
+
+def map_(
+    store: Store,
+    file: Annotated[Path, typer.Argument(help="A name ending in .gpkg, .geojson or .shp.")],
+    project: ProjectKey = "",
+) -> None:
+    """Write laterals, taps, access points, liners and collars for a GIS."""
+    from drainwright.operations.stores import existing
+    from drainwright.operations.write_map import write_map
+
+    try:
+        with existing(store, project) as (opened, chosen):
+            done = write_map(opened, chosen, file)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    for layer, number in done.layers.items():
+        print(f"{layer}: {number}")
+    if not done.layers:
+        print("Nothing in the project has geometry; no file was written.")
+    if done.note:
+        print(done.note)
