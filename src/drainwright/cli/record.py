@@ -25,6 +25,7 @@ def register(app: typer.Typer) -> None:
     for command in (history, compare, withdraw, verify, bundle, restore, backup):
         app.command()(command)
     app.command("map")(map_)
+    app.command("register")(register_)
 
 
 def history(
@@ -209,3 +210,26 @@ def map_(
         print("Nothing in the project has geometry; no file was written.")
     if done.note:
         print(done.note)
+
+
+def register_(
+    store: Store,
+    file: Annotated[Path, typer.Argument(help="The spreadsheet to write, .xlsx.")],
+    project: ProjectKey = "",
+) -> None:
+    """Write the register of laterals as a spreadsheet."""
+    from drainwright.operations.stores import existing
+    from drainwright.operations.write_register import register_of
+
+    if file.exists():
+        fail([f"{file}: it is there already; choose another name."])
+    try:
+        with existing(store, project) as (opened, chosen):
+            content = register_of(opened, chosen, at=now())
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    try:
+        file.write_bytes(content)
+    except OSError as error:
+        fail([f"{file}: it can't be written: {error}"], 1)
+    print(file)

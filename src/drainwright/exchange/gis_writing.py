@@ -104,7 +104,7 @@ def _add(
     from shapely.ops import substring
 
     if len(points) > 1:
-        shape = shapely.LineString(points)
+        shape: Any = shapely.LineString(points)
         shape = substring(shape, 0, share, normalized=True) if share < 1 else shape
         layer.append((shape, told))
     elif points:
