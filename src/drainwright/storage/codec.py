@@ -101,6 +101,9 @@ def _empty(value: object) -> bool:
     return value is None or (isinstance(value, str | tuple | Mapping) and not value)
 
 
+_NUMBERS = (bool, int, float)  # 0 and False say something, "" and () do not
+
+
 def _plain(value: Any) -> Any:
     """What JSON does not know by itself; text, numbers, tuples and dicts it takes as they are."""
     if is_dataclass(value):
@@ -109,7 +112,7 @@ def _plain(value: Any) -> Any:
         return {
             name: one
             for (name, drop), one in zip(_kept(kind), taken, strict=True)
-            if one or not drop or not _empty(one)
+            if one or not drop or isinstance(one, _NUMBERS)
         }
     if isinstance(value, Mapping):
         return dict(value)
