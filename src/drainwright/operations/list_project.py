@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
 
 from drainwright.drawing.segment_sketch import SketchLateral, SketchSegment, draw_segments
@@ -104,42 +106,41 @@ def list_project(
     )
     with store.read() as session:
         found = session.list(project, Lateral, wanted, page)
-        told = _told(session, project, [item.key for item in found.items])
         counted = session.stages(project)
         segments = _segments(session, project)
-        groups = tuple(_groups(session, project, found.items, told))
+        groups = tuple(_groups(session, project, found.items, segments))
     stages, outcomes = Counter[str](), Counter[str]()
     for (stage, outcome), number in counted.items():
         stages[stage] += number
         outcomes[outcome] += number
     return ProjectList(
         groups, found.number, found.pages, found.total, sum(stages.values()),
-        stages, outcomes, segments, _sketch(groups, system, href),
+        stages, outcomes, tuple(segments), _sketch(groups, system, href),
     )  # fmt: skip
 
 
-def _segments(session: ReadSession, project: str) -> tuple[str, ...]:
+def _segments(session: ReadSession, project: str) -> Mapping[str, MainSegment]:
+    """All segments by key, unless there are very many of them."""
     first = session.list(project, MainSegment)
     if first.total > MOST_SEGMENTS:
-        return ()
-    pages = [
-        first,
-        *(session.list(project, MainSegment, None, n + 1) for n in range(1, first.pages)),
-    ]
-    return tuple(item.key for page in pages for item in page.items)
+        return {}
+    pages = [session.list(project, MainSegment, None, n + 1) for n in range(1, first.pages)]
+    return {item.key: item.record for page in (first, *pages) for item in page.items}
 
 
 def _groups(
     session: ReadSession,
     project: str,
     items: Iterable[Stored[Lateral]],
-    told: Mapping[str, tuple[Reason, ...]],
+    segments: Mapping[str, MainSegment],
 ) -> Iterable[SegmentLines]:
+    items = tuple(items)
+    told = _told(session, project, [item.key for item in items])
     for key, members in groupby(items, key=lambda item: item.record.segment):
-        try:
-            segment = session.get(project, MainSegment, key).record
-        except NotFoundError:
-            segment = None
+        segment = segments.get(key)
+        if segment is None:
+            with suppress(NotFoundError):
+                segment = session.get(project, MainSegment, key).record
         lines = tuple(_line(item, told.get(item.key, ())) for item in members)
         yield SegmentLines(key, segment, lines)
 
@@ -170,9 +171,13 @@ def _sketch(groups: Iterable[SegmentLines], system: UnitSystem, href: Callable[[
         if group.segment is not None:
             records[group.key] = group.segment
             by_key.setdefault(group.key, []).extend(group.lines)
-    drawn = [_drawn(records[key], lines, href) for key, lines in by_key.items()]
+    return _drawing(tuple(_drawn(records[key], by_key[key], href) for key in by_key), system)
+
+
+@lru_cache(maxsize=256)
+def _drawing(segments: tuple[SketchSegment, ...], system: UnitSystem) -> str:
     try:
-        return draw_segments(drawn, system) if drawn else ""
+        return draw_segments(segments, system) if segments else ""
     except InputError:
         return ""
 
@@ -201,13 +206,11 @@ _told_by_hash: dict[str, tuple[Reason, ...]] = {}
 def _told(session: ReadSession, project: str, keys: list[str]) -> Mapping[str, tuple[Reason, ...]]:
     """The reasons on each lateral's work sheet; the same text is read once."""
     hashes = session.hashes(project, WorkSheet, keys)
-    told = {}
-    for key, sha256 in hashes.items():
-        reasons = _told_by_hash.get(sha256)
-        if reasons is None:
-            reasons = session.get(project, WorkSheet, key).record.reasons
-            if len(_told_by_hash) >= MOST_TOLD:
-                _told_by_hash.clear()
-            _told_by_hash[sha256] = reasons
-        told[key] = reasons
-    return told
+    unread = [key for key, sha256 in hashes.items() if sha256 not in _told_by_hash]
+    if unread:
+        if len(_told_by_hash) + len(unread) > MOST_TOLD:
+            _told_by_hash.clear()
+            unread = list(hashes)
+        for key, reasons in session.field(project, WorkSheet, unread, "reasons").items():
+            _told_by_hash[hashes[key]] = reasons
+    return {key: _told_by_hash.get(sha256, ()) for key, sha256 in hashes.items()}

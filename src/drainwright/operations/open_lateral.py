@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from drainwright.drawing.lateral_drawing import seen_text, site_of_sheet
 from drainwright.errors import NotFoundError
 from drainwright.operations.draw_lateral import LateralDrawing, draw_sheet, draw_site
+from drainwright.operations.show_columns import ShownSheet, show_stored
 from drainwright.operations.site_of import Gatherer
 from drainwright.papers.sheet_head import subject_of, tap_text
 from drainwright.papers.shown import clock_text, date_text, distance_text, time_text
@@ -72,6 +73,8 @@ class OpenLateral:
     waits: tuple[str, ...]
     sheet: WorkSheet | None
     sheet_revision: int
+    shown: ShownSheet | None
+    """The sheet's figures and checks in words."""
     drawing: LateralDrawing
     seen: tuple[SeenRow, ...]
     survey: str
@@ -110,6 +113,7 @@ def open_lateral(store: RecordStore, project: Project, key: str, today: dt.date)
         waits=waits_on(stored.stage, sheet.reasons if sheet else ()),
         sheet=sheet,
         sheet_revision=planned.revision.number if planned else 0,
+        shown=show_stored(sheet, planned.revision.sha256, system) if planned and sheet else None,
         drawing=drawing,
         seen=tuple(_seen(site, system)) if site else (),
         survey=_survey_words(site.survey, system) if site and site.survey else "",

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 from drainwright.checks import Check, Outcome
 from drainwright.papers.crew_words import CAN_IT, HIDDEN, MAKE_UP, PUT_IN, Group, grouped
@@ -86,6 +87,24 @@ class ShownSheet:
     columns: tuple[ShownColumn, ...]
     engineer: tuple[ShownGroup, ...]
     checks: tuple[ShownCheck, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A work sheet in a cache: told apart by the hash of its stored text."""
+
+    sha256: str
+    sheet: WorkSheet = field(compare=False)
+
+
+def show_stored(sheet: WorkSheet, sha256: str, system: UnitSystem) -> ShownSheet:
+    """`show_columns` of a sheet stored under `sha256`, remembered."""
+    return _shown(_Kept(sha256, sheet), system)
+
+
+@lru_cache(maxsize=256)
+def _shown(kept: _Kept, system: UnitSystem) -> ShownSheet:
+    return show_columns(kept.sheet, system)
 
 
 def show_columns(sheet: WorkSheet, system: UnitSystem) -> ShownSheet:

@@ -287,6 +287,12 @@ class ReadSession(Protocol):
         """`sha256` of the newest revision of each of `keys` that is there, in one query."""
         ...
 
+    def field(
+        self, project: str, kind: type[R], keys: Sequence[str], name: str
+    ) -> Mapping[str, Any]:
+        """One field of each of `keys` that is there, without reading the rest of the records."""
+        ...
+
     def verify(self, project: str) -> tuple[Finding, ...]:
         """Recompute every hash of a project and tell where and what does not match."""
         ...

@@ -198,6 +198,17 @@ class Reading:
         )
         return {row.key: str(row.sha256) for row in self._rows(query)}
 
+    def field(
+        self, project: str, kind: type[R], keys: Sequence[str], name: str
+    ) -> Mapping[str, Any]:
+        """One field of each of `keys` that is there, without reading the rest of the records."""
+        query = _JOINED.where(
+            *self._where(project, kind, Filters()), documents.c.key.in_(keys), _CURRENT
+        )
+        return {
+            row.key: codec.decode_field(kind, _whole(row, kind), name) for row in self._rows(query)
+        }
+
     # ------------------------------------------------------------ inside
 
     def _one(
@@ -299,16 +310,21 @@ def _revision(row: Any) -> Revision:
     )
 
 
-def _stored(row: Any, kind: type[R]) -> Stored[R]:
+def _whole(row: Any, kind: type[Any]) -> str:
+    """The stored text, if it is the one that was written."""
     if codec.sha256(row.content) != row.sha256:
         raise StorageError(
             f"{kind_of(kind).name} {row.key} of {row.project}, revision {row.number}: the stored"
             " text is not the one that was written; restore it from a backup"
         )
+    return str(row.content)
+
+
+def _stored(row: Any, kind: type[R]) -> Stored[R]:
     return Stored(
         project=row.project,
         key=row.key,
-        record=codec.decode(kind, row.content),
+        record=codec.decode(kind, _whole(row, kind)),
         revision=_revision(row),
         stage=row.stage,
         fitness=row.fitness,

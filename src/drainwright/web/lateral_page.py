@@ -13,7 +13,6 @@ from drainwright.operations.print_papers import OF_A_LATERAL
 from drainwright.operations.show_columns import (
     ShownSheet,
     ShownSource,
-    show_columns,
     shown_source,
 )
 from drainwright.records.work_sheet import Reason
@@ -61,7 +60,7 @@ def routes(desk: Desk) -> APIRouter:
         return desk.page(
             LateralPage(
                 opened=opened,
-                shown=show_columns(sheet, desk.system) if sheet else None,
+                shown=opened.shown,
                 reasons=reasons,
                 flagged=frozenset(line.row for line in reasons if line.row is not None),
                 stages=STAGES,
