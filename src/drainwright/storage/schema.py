@@ -74,7 +74,7 @@ documents = sa.Table(
     sa.Index("document_lateral", "project_id", "kind", "lateral_key"),
     sa.Index("document_segment", "project_id", "kind", "segment"),
     sa.Index("document_street", "project_id", "kind", "street"),
-    sa.Index("document_stage", "project_id", "kind", "stage"),
+    sa.Index("document_stage", "project_id", "kind", "withdrawn", "stage", "fitness"),
 )
 
 revisions = sa.Table(

@@ -47,7 +47,7 @@ def _documents() -> None:
         "document_lateral": ["lateral_key"],
         "document_segment": ["segment"],
         "document_street": ["street"],
-        "document_stage": ["stage"],
+        "document_stage": ["withdrawn", "stage", "fitness"],
     }.items():
         op.create_index(name, "document", ["project_id", "kind", *columns])
     op.create_table(
