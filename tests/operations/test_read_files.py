@@ -265,4 +265,4 @@ def test_spoiled_files_go_in_whole_or_not_at_all(filled: RecordStore) -> None:
 
 @pytest.mark.slow
 def test_many_spoiled_files_go_in_whole_or_not_at_all(filled: RecordStore) -> None:
-    wild_files(filled, 1500)
+    wild_files(filled, 600)
