@@ -174,7 +174,7 @@ def offsets(site: Site) -> Iterator[Reason]:
 
 def roots(site: Site) -> Iterator[Reason]:
     """Roots are cut before lining."""
-    source = cite("practice", "two passes of jetting at least, root cutter where substantial", "S")
+    source = cite("cleaning-tv", "two passes of jetting at least, root cutter where substantial")
     for index, seen, distance in site.seen(Kind.ROOTS):
         share = f" over {seen.measure * 100:.0f} % of the bore" if seen.measure else ""
         words = f"{(seen.grade or 'Roots').capitalize()}{share}."
@@ -185,7 +185,7 @@ def roots(site: Site) -> Iterator[Reason]:
 
 def infiltration(site: Site) -> Iterator[Reason]:
     """Running or gushing water is sealed first; dripping may stay."""
-    source = cite("memory", "running or gushing is sealed first", "S2")
+    source = cite("trade-press", "running or gushing is sealed first")
     for index, seen, distance in site.seen(Kind.INFILTRATION):
         if seen.grade in ("flowing", "running", "gushing"):
             words = f"Groundwater {seen.grade} in."

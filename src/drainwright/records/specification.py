@@ -149,7 +149,7 @@ _FLOW = (
 
 _MAKING = (
     _limit(
-        "void_fraction", 0.87, "1", "ratio", "resin share of the wall", cite("practice", "", "S2")
+        "void_fraction", 0.87, "1", "ratio", "resin share of the wall", cite("inspector-training")
     ),
     _limit("excess", 8, "%", "share", "resin for shrinkage and migration", _MEMORY),
     _limit("ratio_tolerance", 2, "%", "share", "mixing ratio within", _MEMORY),
@@ -173,7 +173,7 @@ _CLOCK = (
         "kJ/mol",
         "molar_energy",
         "one gel time, toward the cold",
-        cite("memory", "two gel times in trade press", "S2"),
+        cite("trade-press", "two gel times"),
     ),
     _limit(
         "life_energy_high",
@@ -213,7 +213,7 @@ _CURE = (
         "degF",
         "temperature",
         "soil around the pipe",
-        cite("memory", "15 °C usual", "S2"),
+        cite("farouki", "15 °C usual"),
     ),
     _limit(
         "soil_heat_conductivity",
@@ -221,7 +221,7 @@ _CURE = (
         "W/m/K",
         "conductivity",
         "of the soil, moist",
-        cite("memory", "after Farouki, CRREL 82-8", "S2"),
+        cite("farouki"),
     ),
     _limit(
         "soil_heat_capacity", 2.2e6, "J/m^3/K", "volumetric_heat_capacity", "of the soil", _MEMORY
