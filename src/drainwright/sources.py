@@ -99,6 +99,18 @@ _REGISTER = (
     Source("carslaw-jaeger", "Carslaw and Jaeger, Conduction of Heat in Solids", "S2"),
     Source("cibse-a", "CIBSE Guide A, properties of materials", "S"),
     Source("farouki-1982", "Farouki, CRREL 82-8, thermal properties of soils", "S2"),
+    Source("cortland-1978", "City of Cortland OH, code table of air tests, 1978", "S"),
+    Source("astm-c828", "ASTM C828-06, air test of clay pipe", "S2"),
+    Source("astm-f1417", "ASTM F1417, air test of plastic gravity sewers", "S2"),
+    Source("en1610", "EN 1610, tests with air and water", "M"),
+    Source("eldridge", "City of Eldridge IA, air test with groundwater", "S"),
+    Source("astm-d790", "ASTM D790, flexural properties", "M"),
+    Source("iso-178", "ISO 178, flexural properties", "M"),
+    Source("stevens-schutzbach", "Stevens and Schutzbach, base infiltration", "S2"),
+    Source("unit-triangle", "Synthetic unit hydrograph of triangles (R, T, K)", "C"),
+    Source("clausen-spooner", "Clausen and Spooner, EPA 841-F-93-009", "S"),
+    Source("fieller", "Fieller, interval of a ratio", "M"),
+    Source("eugene", "City of Eugene OR, definition of the R-value", "S"),
     Source("cure-model", "The program's own cure model, docs/theory/cure.md", "C"),
 )
 

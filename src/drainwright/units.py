@@ -152,6 +152,7 @@ KINDS: dict[str, Kind] = {
     "storm_volume": Kind("m^3", "ft^3", "m^3", 0, 1),
     "area": Kind("m^2", "ft^2", "m^2", 1, 2),
     "velocity": Kind("m/s", "ft/s", "m/s", 2, 2),
+    "crosshead_speed": Kind("m/s", "ft/s", "m/s", 8, 8),
     "specific_energy": Kind("J/kg", "Btu/lb", "kJ/kg", 1, 1),
     "molar_energy": _same("kJ/mol", 1, "J/mol"),
     "heat_capacity": _same("J/kg/K", 0),

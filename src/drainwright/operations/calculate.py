@@ -10,7 +10,16 @@ from typing import Any
 from drainwright.errors import InputError, NotFoundError, OutOfRangeError
 from drainwright.operations.calculators.base import Answer, Inputs, Topic
 
-TOPICS: tuple[str, ...] = ("wall", "flow", "wetout", "launch", "steam", "kinetics", "cure")
+TOPICS: tuple[str, ...] = (
+    "wall",
+    "flow",
+    "wetout",
+    "launch",
+    "steam",
+    "kinetics",
+    "cure",
+    "tightness",
+)
 """Calculators by name; each lives in the module of its name and offers `TOPIC`."""
 
 
