@@ -19,6 +19,7 @@ TOPICS: tuple[str, ...] = (
     "kinetics",
     "cure",
     "tightness",
+    "flexure",
 )
 """Calculators by name; each lives in the module of its name and offers `TOPIC`."""
 
