@@ -46,7 +46,13 @@ $(UV): requirements-uv.txt
 	$(UV) pip install -q --no-config --no-index --no-deps --no-build-isolation -p .venv -e .
 	@touch $@
 
-setup: .venv/.ok
+# The cure engine's kernels are compiled once and kept in the user's cache folder.
+.venv/.kernels: .venv/.ok $(wildcard src/drainwright/engineering/*.py)
+	@echo "compiling the cure engine, once"
+	$(BIN)/python -m drainwright.operations.load_kernels
+	@touch $@
+
+setup: .venv/.kernels
 
 demo: setup
 	$(DEMO)

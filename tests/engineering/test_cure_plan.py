@@ -148,6 +148,7 @@ print(kernels.outer(2.0))
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("edit", ["1.0", "7.0"])
 def test_an_edited_callee_shows_the_new_number(tmp_path: Path, edit: str) -> None:
     """A kernel in one file calls a function of another; the callee is edited between runs."""
