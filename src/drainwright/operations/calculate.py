@@ -33,11 +33,14 @@ def topic(name: str) -> Topic:
     return found
 
 
-def calculate(name: str, data: Mapping[str, Any], folder: Path) -> tuple[Answer, Mapping[str, str]]:
+def calculate(
+    name: str, data: Mapping[str, Any], folder: Path | None
+) -> tuple[Answer, Mapping[str, str]]:
     """The answer of calculator `name` and the kind of each quantity it read.
 
-    File names among the inputs are relative to `folder`. Raises `InputError` with every fault
-    of the inputs; its `kinds` attribute lets a face show values in the reader's units.
+    File names among the inputs are relative to `folder`; None lets none be read. Raises
+    `InputError` with every fault of the inputs; its `kinds` attribute lets a face show values
+    in the reader's units.
     """
     inputs = Inputs(data, folder=folder)
     try:

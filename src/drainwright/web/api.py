@@ -16,7 +16,6 @@ from drainwright.operations.show_lateral import show_lateral
 from drainwright.records.lateral import Lateral
 from drainwright.records.work_sheet import Figure, Reason, WorkSheet
 from drainwright.units import KINDS, UnitSystem, from_si
-from drainwright.web.calculators_page import NOWHERE
 from drainwright.web.desk import Desk
 from drainwright.web.project_page import PageNumber
 
@@ -125,7 +124,7 @@ def routes(desk: Desk) -> APIRouter:
         inputs: Annotated[dict[str, Any], Body(description="Inputs by name, as in the guide.")],
         units: UnitSystem = UnitSystem.US,
     ) -> dict[str, Any]:
-        answer, _ = calculate(name, inputs, NOWHERE)
+        answer, _ = calculate(name, inputs, None)
         return answer_json(answer, units)
 
     @router.get("/laterals", summary="Laterals, 50 a page; distances in m")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
-from pathlib import Path
 from typing import ClassVar
 
 from fastapi import APIRouter, Response
@@ -17,8 +16,6 @@ from drainwright.operations.show_columns import ShownSource, shown_source
 from drainwright.units import UnitSystem, fault_text
 from drainwright.web.desk import Desk
 
-NOWHERE = Path("/dev/null")
-"""No calculator may read files by a name that came over the network."""
 LONGEST = 20_000
 
 
@@ -84,7 +81,8 @@ def _answered(
 ) -> tuple[ShownAnswer | None, tuple[str, ...]]:
     """The answer, or what is wrong with the inputs."""
     try:
-        answer, _ = calculate(name, _read(text), NOWHERE)
+        # no folder: nothing may be read by a name that came over the network
+        answer, _ = calculate(name, _read(text), None)
     except InputError as error:
         kinds = error.kinds if isinstance(error, CalculatorError) else {}
         return None, tuple(fault_text(fault, system, kinds) for fault in error.faults)

@@ -74,7 +74,8 @@ class Inputs:
         self._tables: list[Inputs] = []
         self.faults: list[Fault] = parent.faults if parent else []
         self.kinds: dict[str, str] = parent.kinds if parent else {}
-        self.folder: Path = folder or (parent.folder if parent else Path())
+        self.folder: Path | None = parent.folder if parent and folder is None else folder
+        """Where named files lie; None where no file may be read."""
 
     def has(self, key: str) -> bool:
         """Whether the input was given."""

@@ -25,6 +25,9 @@ def read_rows(inputs: Inputs, key: str) -> tuple[list[str], list[list[str]]]:
     name = inputs.text(key)
     if not name:
         return [], []
+    if inputs.folder is None:
+        inputs.fault(key, "files can't be read here; use the command line", name)
+        return [], []
     try:
         text = (inputs.folder / name).read_text("utf-8-sig")
     except (OSError, ValueError) as error:
