@@ -57,15 +57,20 @@ def line(row: Row) -> str:
     return "| " + " | ".join(cell(text) for text in cells) + " |\n"
 
 
+def is_made(text: str) -> bool:
+    """Whether a page was made here; the others are written by hand."""
+    return text.startswith("# Checks: ")
+
+
 def write(rows: list[Row], folder: Path) -> None:
-    """One page a subject; pages without rows go away."""
+    """One page a subject; pages made here that have no rows any more go away."""
     folder.mkdir(parents=True, exist_ok=True)
     pages: dict[str, str] = {}
     for row in dict.fromkeys(rows):
         head = HEAD.format(subject=row.subject)
         pages[row.subject] = pages.get(row.subject, head) + line(row)
     for page in folder.glob("*.md"):
-        if page.stem not in pages:
+        if page.stem not in pages and is_made(page.read_text("utf-8")):
             page.unlink()
     for subject, text in pages.items():
         (folder / f"{subject}.md").write_text(text, encoding="utf-8", newline="\n")
