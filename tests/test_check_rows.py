@@ -41,10 +41,11 @@ def test_a_value_that_does_not_reproduce_needs_its_reason(folder: Path) -> None:
 
 
 def test_pages_hold_one_table_a_subject(tmp_path: Path) -> None:
-    (tmp_path / "gone.md").write_text("old", encoding="utf-8")
+    (tmp_path / "gone.md").write_text("# Checks: gone\n", encoding="utf-8")
+    (tmp_path / "by-hand.md").write_text("# By hand\n", encoding="utf-8")
     row = Row("wall", "a|b", "14.90", 14.947, "psi", 0.005, "a book", "S2", "slip")
     write([row, row], tmp_path)
-    assert [page.name for page in tmp_path.iterdir()] == ["wall.md"]
+    assert sorted(page.name for page in tmp_path.iterdir()) == ["by-hand.md", "wall.md"]
     text = (tmp_path / "wall.md").read_text("utf-8")
     assert text.count("a\\|b") == 1
     assert "| 14.90 | 14.947 | 0.047 | 0.005 | psi |" in text
