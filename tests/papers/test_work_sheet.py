@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-import time
 from dataclasses import replace
 from functools import cache
 
@@ -289,15 +288,6 @@ def test_the_same_sheet_gives_the_same_bytes() -> None:
     assert once == again
     other = sheet(issued_at=ISSUED + dt.timedelta(minutes=1))
     assert work_sheet_pdf(other, revision=3) != once
-
-
-def test_half_a_second_each_when_warm() -> None:
-    work_sheet_pdf(sheet(), revision=1)
-    start = time.process_time()
-    for number in range(6):
-        key = f"A-{number:02}"
-        work_sheet_pdf(sheet(lateral=replace(sheet().lateral, key=key)), revision=2)
-    assert (time.process_time() - start) / 6 <= 0.5
 
 
 def test_seen_things_stand_on_the_profile() -> None:
