@@ -11,14 +11,16 @@ from drainwright.engineering.kinetics import (
     BRANCH,
     Glass,
     Kinetics,
-    activation_energy,
-    adiabatic_rise,
     conversion_along,
-    gel_conversion,
     glass_transition,
-    kissinger_energy,
     reaction_rate,
     time_to_conversion,
+)
+from drainwright.engineering.resin_data import (
+    activation_energy,
+    adiabatic_rise,
+    gel_conversion,
+    kissinger_energy,
 )
 from drainwright.errors import InputError, OutOfRangeError
 from tests.check_rows import record

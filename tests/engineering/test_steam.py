@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drainwright.engineering import steam
+from drainwright.engineering import orifice, steam
 from drainwright.errors import OutOfRangeError
 from drainwright.units import PSI
 from tests.check_rows import record
@@ -60,7 +60,7 @@ def test_quarter_inch_vent_on_steam(
     gauge: float, printed: str, tolerance: float, source: str, mark: str
 ) -> None:
     state = steam.saturated(gauge * PSI + BAROMETER)
-    flow = steam.nozzle_flow(
+    flow = orifice.nozzle_flow(
         state.pressure, state.specific_volume, BAROMETER, 1.135, diameter=QUARTER
     )
     name = f"1/4 in vent, steam, {gauge} psig"
@@ -71,7 +71,7 @@ def test_quarter_inch_vent_on_steam(
 
 @pytest.mark.published
 def test_choked_above_the_printed_pressure() -> None:
-    ours = (1 / steam.critical_ratio(1.135) - 1) * BAROMETER / PSI
+    ours = (1 / orifice.critical_ratio(1.135) - 1) * BAROMETER / PSI
     record("steam", "steam is choked above", "10.8", ours, "psi", 0.06, "closed form", "C")
 
 
@@ -79,7 +79,7 @@ def test_choked_above_the_printed_pressure() -> None:
 @pytest.mark.parametrize(("gauge", "printed"), [(5, "19.8"), (15, "33.6")])
 def test_quarter_inch_vent_on_air(gauge: float, printed: str) -> None:
     p = gauge * PSI + BAROMETER
-    flow = steam.nozzle_flow(p, 287.055 * 293.15 / p, BAROMETER, 1.4, diameter=QUARTER)
+    flow = orifice.nozzle_flow(p, 287.055 * 293.15 / p, BAROMETER, 1.4, diameter=QUARTER)
     name = f"1/4 in vent, air at 20 °C, {gauge} psig"
     ours = flow.flow * 3600
     record("steam", name, printed, ours, "kg/h", 0.06, "isentropic × Cd 0.61", "C")
@@ -141,15 +141,15 @@ def test_hose_in_series() -> None:
     state = steam.saturated(7 * PSI + BAROMETER)
     p, v = state.pressure, state.specific_volume
     given: dict[str, Any] = {"barometer": BAROMETER, "diameter": QUARTER}
-    free = steam.vent_flow(p, v, 1.135, **given)
-    wide = steam.vent_flow(p, v, 1.135, **given, hose=steam.Hose(1.0, 0.3))
-    thin_hose = steam.Hose(15.0, 0.0095)
-    thin = steam.vent_flow(p, v, 1.135, **given, hose=thin_hose)
+    free = orifice.vent_flow(p, v, 1.135, **given)
+    wide = orifice.vent_flow(p, v, 1.135, **given, hose=orifice.Hose(1.0, 0.3))
+    thin_hose = orifice.Hose(15.0, 0.0095)
+    thin = orifice.vent_flow(p, v, 1.135, **given, hose=thin_hose)
     assert wide.flow == pytest.approx(free.flow, rel=1e-4)
     assert thin.flow < 0.8 * free.flow
-    left = steam.hose_flow(thin.back_pressure, v * p / thin.back_pressure, BAROMETER, thin_hose)
+    left = orifice.hose_flow(thin.back_pressure, v * p / thin.back_pressure, BAROMETER, thin_hose)
     assert thin.flow == pytest.approx(left, rel=1e-5)
-    assert steam.vent_flow(BAROMETER, 1.67, 1.135, **given).flow == 0.0
+    assert orifice.vent_flow(BAROMETER, 1.67, 1.135, **given).flow == 0.0
 
 
 @pytest.mark.published
@@ -168,10 +168,10 @@ def test_out_of_range() -> None:
     with pytest.raises(OutOfRangeError):
         steam.mixture_temperature(150e3, 1.2)
     with pytest.raises(OutOfRangeError):
-        steam.nozzle_flow(150e3, 1.1, 1e5, 1.135, diameter=-0.01)
+        orifice.nozzle_flow(150e3, 1.1, 1e5, 1.135, diameter=-0.01)
     with pytest.raises(OutOfRangeError):
         steam.barometer_at(9000.0)
     with pytest.raises(OutOfRangeError):
         steam.boiler_power(-1.0, 2e6)
     with pytest.raises(OutOfRangeError):
-        steam.hose_flow(150e3, 1.0, 1e5, steam.Hose(1.0, 0.0))
+        orifice.hose_flow(150e3, 1.0, 1e5, orifice.Hose(1.0, 0.0))

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from drainwright.engineering.resin_life import Phase
-from drainwright.planning.resin_clock import clock_figures, life_now, plan_deadlines
+from drainwright.engineering.resin_life import Phase, life_used
+from drainwright.planning.resin_clock import clock_figures, plan_deadlines, resin_law
 from drainwright.records.material import GelTime, Resin
 from drainwright.records.specification import default_specification
 from drainwright.records.work_sheet import Fitness
@@ -30,9 +30,12 @@ def test_deadlines_follow_each_other_and_use_the_stated_share() -> None:
         Phase(deadlines.off_ice - 25 * MINUTE, value("ice_temperature"), 20 * MINUTE),
         Phase(33 * MINUTE, air, 30 * MINUTE),
     ]
-    assert life_now(site(), RESIN, phases, air) == pytest.approx(0.75, abs=1e-4)
+    law = resin_law(site(), RESIN)
+    assert life_used(air, phases, law)[-1] == pytest.approx(0.75, abs=1e-4)
     rest = Phase(deadlines.pull_out + 8 * MINUTE - deadlines.seated, air, 30 * MINUTE)
-    assert life_now(site(), RESIN, [*phases, rest], air) == pytest.approx(0.85, abs=1e-4)
+    assert life_used(air, [*phases, rest], law)[-1] == pytest.approx(
+        0.85, abs=1e-4
+    )
 
 
 def test_warmer_ice_or_slower_steps_bring_the_deadline_forward() -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drainwright.engineering import steam
+from drainwright.engineering import orifice, steam
 from drainwright.engineering._cure_run import Runner, steam_phase
 from drainwright.engineering.cure import HORIZON, CureResult, Log, simulate, with_schedule
 from drainwright.engineering.cure_confidence import Confident, Spreads, hold_at_confidence
@@ -313,12 +313,12 @@ def smallest_vent(case: CureCase) -> float:
 
     References
     ----------
-    `steam.nozzle_flow`.
+    `orifice.nozzle_flow`.
     """
     gas = case.gas
     volume = math.pi / 4 * (case.host_diameter - 2 * case.liner.wall) ** 2 * case.length
     specific = steam.GAS_CONSTANT_AIR * gas.air_temperature / gas.pressure
-    unit = steam.nozzle_flow(
+    unit = orifice.nozzle_flow(
         gas.pressure, specific, gas.barometer, steam.EXPONENT_AIR,
         diameter=0.01, discharge_coefficient=gas.discharge_coefficient,
     ).flow  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from drainwright.engineering import steam
+from drainwright.engineering import orifice, steam
 from drainwright.engineering.cure_model import Supply
 
 Array = NDArray[np.float64]
@@ -33,12 +33,12 @@ def vent_air(supply: Supply) -> float:
 
     References
     ----------
-    `steam.nozzle_flow`.
+    `orifice.nozzle_flow`.
     """
     if supply.vent_diameter is None:
         return 0.0
     volume = steam.GAS_CONSTANT_AIR * supply.air_temperature / supply.pressure
-    return steam.nozzle_flow(
+    return orifice.nozzle_flow(
         supply.pressure, volume, supply.barometer, steam.EXPONENT_AIR,
         diameter=supply.vent_diameter, discharge_coefficient=supply.discharge_coefficient,
     ).flow  # fmt: skip
@@ -66,12 +66,12 @@ def vent_steam(supply: Supply) -> float:
 
     References
     ----------
-    `steam.nozzle_flow`.
+    `orifice.nozzle_flow`.
     """
     if supply.vent_diameter is None:
         return 0.0
     state = steam.saturated_by_fit(supply.pressure)
-    return steam.nozzle_flow(
+    return orifice.nozzle_flow(
         state.pressure, state.specific_volume, supply.barometer, steam.EXPONENT_STEAM,
         diameter=supply.vent_diameter, discharge_coefficient=supply.discharge_coefficient,
     ).flow  # fmt: skip

@@ -16,9 +16,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
 from drainwright.engineering._ranges import within
+from drainwright.engineering.kinetics import GAS_CONSTANT
 from drainwright.errors import Fault, InputError, OutOfRangeError, require
 
-GAS_CONSTANT = 8.314462618
 _COLDEST, _WARMEST = 233.15, 473.15
 _POINTS = 65  # odd, for Simpson's rule
 _SIMPSON = np.array([1.0, *[4.0, 2.0] * (_POINTS // 2 - 1), 4.0, 1.0]) / (3 * (_POINTS - 1))

@@ -13,7 +13,6 @@ from drainwright.engineering.resin_life import (
     Phase,
     gel_law,
     gel_time,
-    life_used,
     longest_phase,
 )
 from drainwright.planning.figures import figure, given
@@ -148,8 +147,3 @@ def _figures(site: Site, resin: Resin, deadlines: Deadlines) -> list[Figure]:
         figure(f"deadline.{key}", label, at, "time", _MEMORY, *points, *around, *steps, how=how)
         for key, label, at in marks
     ]
-
-
-def life_now(site: Site, resin: Resin, phases: list[Phase], start: float) -> float:
-    """Share of life used after phases that really happened, from logged temperatures."""
-    return float(life_used(start, phases, resin_law(site, resin))[-1])

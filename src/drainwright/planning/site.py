@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from drainwright.records.lateral import Lateral
 from drainwright.records.premises import Premises
@@ -29,7 +29,6 @@ class Site:
     premises: tuple[Premises, ...] = ()
     rig: Rig | None = None
     today: dt.date | None = None
-    extra: dict[str, str] = field(default_factory=dict)
 
     @property
     def diameter(self) -> float | None:

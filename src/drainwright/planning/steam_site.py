@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drainwright.checks import Check, at_most, not_assessed
-from drainwright.engineering import steam
+from drainwright.engineering import orifice, steam
 from drainwright.engineering.groundwater import water_pressure
 from drainwright.planning.figures import figure, given
 from drainwright.planning.site import Site
@@ -124,8 +124,8 @@ def _vent(
     hose = None
     if rig and rig.vent_hose_length and rig.hose_bore:
         riser = site.lateral.far_depth or 0.0
-        hose = steam.Hose(rig.vent_hose_length + riser, rig.hose_bore)
-    vent = steam.vent_flow(
+        hose = orifice.Hose(rig.vent_hose_length + riser, rig.hose_bore)
+    vent = orifice.vent_flow(
         barometer + pressure,
         pure.specific_volume,
         _EXPONENT,

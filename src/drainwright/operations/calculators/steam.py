@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from drainwright.engineering import steam
+from drainwright.engineering import orifice, steam
 from drainwright.operations.calculators.base import Answer, Inputs, Quantity, Result, Said, Topic
 from drainwright.sources import cite
 
@@ -40,12 +40,12 @@ def _run(inputs: Inputs) -> Answer:
 def _vent(
     state: steam.SaturatedSteam, barometer: float, diameter: float, coefficient: float, air: float
 ) -> dict[str, Result]:
-    through = steam.nozzle_flow(
+    through = orifice.nozzle_flow(
         state.pressure, state.specific_volume, barometer, steam.EXPONENT_STEAM,
         diameter=diameter, discharge_coefficient=coefficient,
     )  # fmt: skip
     air_volume = steam.GAS_CONSTANT_AIR * air / state.pressure
-    of_air = steam.nozzle_flow(
+    of_air = orifice.nozzle_flow(
         state.pressure, air_volume, barometer, steam.EXPONENT_AIR,
         diameter=diameter, discharge_coefficient=coefficient,
     )  # fmt: skip
