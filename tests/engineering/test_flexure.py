@@ -30,7 +30,7 @@ Floats = NDArray[np.float64]
 
 @pytest.mark.published
 def test_case_of_the_reference() -> None:
-    source = "reference/wall.md, case L 96, b 25, d 6 mm"
+    source = "reference values of the project, case L 96, b 25, d 6 mm"
     ours = modulus_from_slope(53.4e3, BAR) / 1e6
     record("flexure", "modulus", "2187.26", ours, "MPa", None, source, "C")
     ours = float(bending_stress(165.0, BAR)) / 1e6

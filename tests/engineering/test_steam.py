@@ -96,7 +96,16 @@ def test_share_for_a_wanted_temperature(fahrenheit: float, share: str) -> None:
 @pytest.mark.published
 def test_pure_steam_at_seven_psig() -> None:
     ours = steam.saturated(7 * PSI + BAROMETER).temperature * 1.8 - 459.67
-    record("steam", "pure steam at 7 psig", "232", ours, "degF", 0.6, "TRADE 16", "C")
+    record(
+        "steam",
+        "pure steam at 7 psig",
+        "232",
+        ours,
+        "degF",
+        0.6,
+        "trade notes of the project, item 16",
+        "C",
+    )
 
 
 @pytest.mark.independent

@@ -145,7 +145,7 @@ def test_bending_goes_to_nothing_with_the_ovality() -> None:
 
 @given(num(0, 0.15))
 def test_editions_differ_by_the_cube_root_of_the_ovality_factor(ovality: float) -> None:
-    """t(07b) / t(older) = C^(1/3): reference values wall.md."""
+    """t(07b) / t(older) = C^(1/3): reference values of the project."""
     liner = Liner(1.7e9, 0.5, 1.5e7, 0.3)
     load = SoilLoad(6e4, 0.9, 0.4, 7e6)
     new, old = (

@@ -33,9 +33,7 @@ def test_deadlines_follow_each_other_and_use_the_stated_share() -> None:
     law = resin_law(site(), RESIN)
     assert life_used(air, phases, law)[-1] == pytest.approx(0.75, abs=1e-4)
     rest = Phase(deadlines.pull_out + 8 * MINUTE - deadlines.seated, air, 30 * MINUTE)
-    assert life_used(air, [*phases, rest], law)[-1] == pytest.approx(
-        0.85, abs=1e-4
-    )
+    assert life_used(air, [*phases, rest], law)[-1] == pytest.approx(0.85, abs=1e-4)
 
 
 def test_warmer_ice_or_slower_steps_bring_the_deadline_forward() -> None:

@@ -11,7 +11,7 @@ from tests.check_rows import record
 
 pytestmark = pytest.mark.published
 
-PAGE = "reference values flow.md"
+PAGE = "reference values of the project"
 
 
 @pytest.mark.parametrize(

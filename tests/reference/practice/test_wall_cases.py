@@ -20,7 +20,7 @@ pytestmark = pytest.mark.published
 
 PSI = to_si(1, "psi")
 LIMITS = WallLimits(stiffness_least=0.093 * PSI, ratio_without_water_most=100.0)
-COMPUTED = "computed cases, reference values wall.md"
+COMPUTED = "computed cases, reference values of the project"
 
 
 def case(inches: float, *, soil_feet: float, water_feet: float, live: float) -> WallCase:
@@ -106,16 +106,16 @@ def test_close_fit_against_the_german_coefficient() -> None:
     german = 2.62 * (radius / wall) ** 0.8 * modulus / 12 * (wall / radius) ** 3
     ours = german / float(close_fit_pressure(wall, 2 * radius, 1.0, 0.3))
     record("wall", "α_D = 2.62 (r/t)^0.8 over Glock", "1.000", ours, "1", 0.001,
-           "reference values wall.md: agrees within 0.1 %", "C",
+           "reference values of the project: agrees within 0.1 %", "C",
            "0.32 % with r = D/2: Glock's own coefficient is 12/2^2.2 = 2.612, and 2.62 is that "
            "rounded up", reproduces=False)  # fmt: skip
     record("wall", "α_D of Glock", "2.62", 12 / 2**2.2, "1", 0.01,
-           "reference values wall.md", "C")  # fmt: skip
+           "reference values of the project", "C")  # fmt: skip
 
 
 def test_diameter_step() -> None:
     """A 4 in tube stretched into a 6 in host (TRADE 11, C)."""
-    page = "TRADE 11"
+    page = "trade notes of the project, item 11"
     needed = float(wall_stiffness(to_si(6, "in"), 250_000 * PSI, 0.093 * PSI)) * 1000
     record("wall", "stiffness wall of a 6 in host", "2.5", needed, "mm", None, page, "C")
     for tube, printed, enough in ((3.0, "2.0", False), (4.5, "3.0", True)):
