@@ -133,10 +133,15 @@ def test_collar_can_govern_the_plan() -> None:
 # ---------------------------------------------------------------- compiled kernels
 
 
-def test_cache_folder_changes_with_any_source(tmp_path: Path) -> None:
-    (tmp_path / "a.py").write_text("x = 1\n")
+def test_cache_folder_changes_with_what_a_kernel_uses_only(tmp_path: Path) -> None:
+    (tmp_path / "_kernels.py").write_text("from _compiled import kernel\nfrom a import x\n")
+    (tmp_path / "a.py").write_text("import b\nx = 1\n")
+    (tmp_path / "b.py").write_text("y = 1\n")
+    (tmp_path / "other.py").write_text("z = 1\n")
     before = _compiled.source_hash(tmp_path)
-    (tmp_path / "a.py").write_text("x = 2\n")
+    (tmp_path / "other.py").write_text("z = 2\n")
+    assert _compiled.source_hash(tmp_path) == before
+    (tmp_path / "b.py").write_text("y = 2\n")
     assert _compiled.source_hash(tmp_path) != before
 
 

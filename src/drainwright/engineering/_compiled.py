@@ -1,11 +1,12 @@
-"""Where compiled kernels are kept: a cache folder named by the hash of the floor's source.
+"""Where compiled kernels are kept: a cache folder named by the hash of their source.
 
 A cache beside the source would return old numbers after an edit of a function that a kernel
-calls, so the folder's name changes with any file of `engineering`.
+calls, so the folder's name changes with any module that holds kernels or is imported by one.
 """
 
 from __future__ import annotations
 
+import ast
 import hashlib
 import os
 from collections.abc import Callable
@@ -16,10 +17,34 @@ from typing import Any
 _HERE = Path(__file__).resolve().parent
 
 
+def kernel_sources(folder: Path = _HERE) -> list[Path]:
+    """The modules of a folder that hold kernels, and all of the folder that these import."""
+    modules = {path.stem: path for path in folder.glob("*.py")}
+    waiting = [name for name, path in modules.items() if b"_compiled import" in path.read_bytes()]
+    found: set[str] = set()
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found.add(name)
+            waiting += _imports(modules[name]) & modules.keys()
+    return [modules[name] for name in sorted(found)]
+
+
+def _imports(path: Path) -> set[str]:
+    """Last parts of every module name that a file may import."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_bytes())):
+        if isinstance(node, ast.ImportFrom):
+            names |= {(node.module or "").rpartition(".")[2], *(one.name for one in node.names)}
+        elif isinstance(node, ast.Import):
+            names |= {one.name.rpartition(".")[2] for one in node.names}
+    return names
+
+
 def source_hash(folder: Path = _HERE) -> str:
-    """Hash of every Python file of a folder, names and contents."""
+    """Hash of the modules that make the kernels, names and contents."""
     digest = hashlib.sha256()
-    for path in sorted(folder.glob("*.py")):
+    for path in kernel_sources(folder):
         digest.update(path.name.encode())
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
