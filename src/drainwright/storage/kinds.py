@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drainwright.errors import Fault, InputError
+from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
 from drainwright.records.material import Collar, Resin, Tube
@@ -114,6 +115,7 @@ _ALL = (
     Kind("work_sheet", WorkSheet, _work_sheet, lambda sheet: str(sheet.lateral.key)),
     Kind("list_mapping", ListMapping, _nothing),
     Kind("read_file", ReadFile, _nothing),
+    Kind("field_steps", FieldSteps, _nothing),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}

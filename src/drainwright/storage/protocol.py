@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Generic, Protocol, TypeVar
 
+from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
 from drainwright.records.material import Collar, Resin, Tube
@@ -37,6 +38,7 @@ Record = (
     | WorkSheet
     | ListMapping
     | ReadFile
+    | FieldSteps
 )
 R = TypeVar("R", bound=Record)
 R_co = TypeVar("R_co", bound=Record, covariant=True)
