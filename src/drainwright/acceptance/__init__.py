@@ -1,0 +1,1 @@
+"""Verdicts and payment: from evidence to what a person signs; pure."""
