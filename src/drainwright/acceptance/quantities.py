@@ -46,21 +46,26 @@ def quantities(
     in whatever order. A liner counts from the day it was cured, or accepted where the contract
     says so.
     """
-    given = sorted(
-        {(one.work, one.ref, one.lateral): one for one in evidence}.values(),
-        key=lambda one: (one.on, one.lateral, one.ref),
-    )
+    given: dict[tuple[Work, str, str], Evidence] = {}
+    for one in sorted(
+        evidence, key=lambda one: (one.on, one.lateral, one.ref, one.length, one.amount)
+    ):
+        given.setdefault((one.work, one.ref, one.lateral), one)
     found: list[Quantity] = []
     for item in contract.items:
-        earned = (_earned(contract, one) for one in given if one.work is item.work)
+        earned = (_earned(contract, one) for one in given.values() if one.work is item.work)
         found += _of_item(contract, item, [one for one in earned if one is not None])
     known = {item.key for item in contract.items}
     found += (
         Quantity(one.item, Decimal(one.amount), one.on, Payer.PUBLIC, one.key, one.lateral)
-        for one in {one.key: one for one in agreed}.values()
+        for one in {one.key: one for one in sorted(agreed, key=_told)}.values()
         if one.item in known
     )
     return tuple(sorted(found, key=lambda one: (one.on, one.item, one.lateral, one.ref)))
+
+
+def _told(one: AgreedWork) -> tuple[str, dt.date, str]:
+    return one.key, one.on, one.amount
 
 
 def rounded(value: float | Decimal, digits: int) -> Decimal:

@@ -157,9 +157,7 @@ def _findings(post: Survey, later: Survey, lined: float, shift: float) -> Iterat
 
 def _same(seen: Sequence[Observation], one: Observation, place: float) -> Observation | None:
     near = [
-        old
-        for old in seen
-        if old.kind is one.kind and abs(old.distance - place) <= _SAME_PLACE
+        old for old in seen if old.kind is one.kind and abs(old.distance - place) <= _SAME_PLACE
     ]
     return min(near, key=lambda old: abs(old.distance - place), default=None)
 
