@@ -109,4 +109,8 @@ def phase_figures(site: Site, stations: Sequence[Station], tube: Tube) -> list[F
                     how="least of tube, rig, cap and bladder; at their actual temperature",
                 )
             )
+    bladder = site.rig.bladder_maximum_pressure if site.rig else None
+    if bladder is not None:
+        label, how = "carrier’s bladder, at most", "the bladder's letter, at its temperature"
+        figures.append(figure("launch.bladder_most", label, bladder, "pressure", _MAKER, how=how))
     return figures

@@ -18,7 +18,12 @@ class AskedReading:
     low: str = ""
     """Key of the work sheet's figure that is the least allowed value."""
     high: str = ""
+    """Key of the figure that is the greatest allowed value."""
     required: bool = False
+    near: str = ""
+    """Key of the figure that the reading should come to."""
+    give: str = ""
+    """Name of the specification's limit that says how far off it may be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,17 @@ class FieldSteps:
 _TUBE = AskedReading(
     "tube_pressure", "Tube pressure", "pressure", "launch.minimum", "launch.maximum", required=True
 )
-_BLADDER = AskedReading("bladder_pressure", "Carrier bladder pressure", "pressure")
+_TUBE_STEAM = AskedReading(
+    "tube_pressure", "Tube pressure", "pressure", "pressure.steam_least", "pressure.steam_most",
+    required=True,
+)  # fmt: skip
+_TUBE_COOL = AskedReading(
+    "tube_pressure", "Tube pressure", "pressure", "pressure.cool_least", "pressure.cool_most",
+    required=True,
+)  # fmt: skip
+_BLADDER = AskedReading(
+    "bladder_pressure", "Carrier bladder pressure", "pressure", high="launch.bladder_most"
+)
 _FRONT = AskedReading("cable", "Cable at the reference point", "length")
 _EXHAUST = AskedReading("exhaust_temperature", "Exhaust at the cap", "temperature")
 _WALL_TOP = AskedReading("wall_top", "Wall, top", "temperature")
@@ -65,7 +80,16 @@ START_STEPS = (
     FieldStep(
         "last_look",
         "Last look after cleaning, length measured again",
-        (AskedReading("length", "Length measured again", "length", required=True),),
+        (
+            AskedReading(
+                "length",
+                "Length measured again",
+                "length",
+                required=True,
+                near="length.measured",
+                give="length_agreement",
+            ),
+        ),
     ),
     FieldStep("seals", "Seals placed, photo taken", (AskedReading("seal_lot", "Seal lot"),)),
     FieldStep("sensors", "Sensors placed", (AskedReading("sensor_places", "Where they sit"),)),
@@ -78,11 +102,28 @@ START_STEPS = (
         "mixed",
         "A and B together",
         (
-            AskedReading("part_a", "Part A weighed", "mass", required=True),
-            AskedReading("part_b", "Part B weighed", "mass", required=True),
+            AskedReading(
+                "part_a",
+                "Part A weighed",
+                "mass",
+                required=True,
+                near="wetout.part_a",
+                give="ratio_tolerance",
+            ),
+            AskedReading(
+                "part_b",
+                "Part B weighed",
+                "mass",
+                required=True,
+                near="wetout.part_b",
+                give="ratio_tolerance",
+            ),
             AskedReading("lot_a", "Lot A", required=True),
             AskedReading("lot_b", "Lot B", required=True),
             AskedReading("tube_lot", "Tube lot", required=True),
+            AskedReading("collar_lot", "Collar lot"),
+            AskedReading("bladder_uses", "Bladder used before, times"),
+            AskedReading("storage_temperature", "Resin was stored at", "temperature"),
             AskedReading("resin_temperature", "Resin temperature", "temperature"),
         ),
         caution="Resin and hardener sensitize skin: gloves, sleeves, goggles.",
@@ -112,33 +153,85 @@ START_STEPS = (
     FieldStep(
         "inversion",
         "Inversion starts",
-        (_TUBE, _BLADDER, _FRONT),
+        (
+            _TUBE,
+            _BLADDER,
+            _FRONT,
+            AskedReading("cable_reference", "Cable is read at"),
+            AskedReading("cable_tied_to", "Cable is tied to"),
+            AskedReading("gauge", "Gauge"),
+        ),
         caution="Tube under pressure: nobody in line with the carrier or the cap.",
     ),
-    FieldStep("half", "Half mark at the reference point", (_FRONT, _TUBE)),
+    FieldStep(
+        "half",
+        "Half mark at the reference point",
+        (
+            AskedReading(
+                "cable",
+                "Cable at the reference point",
+                "length",
+                near="launch.cable_half",
+                give="cable_off_most",
+            ),
+            _TUBE,
+            _BLADDER,
+        ),
+    ),
     FieldStep(
         "seated",
         "Seated mark at the reference point; collar seated",
-        (AskedReading("cable", "Cable at the reference point", "length", required=True), _TUBE),
+        (
+            AskedReading(
+                "cable",
+                "Cable at the reference point",
+                "length",
+                required=True,
+                near="launch.cable_seated",
+                give="cable_off_most",
+            ),
+            _TUBE,
+            _BLADDER,
+        ),
         deadline="deadline.seated",
     ),
     FieldStep(
         "steam_on",
         "Steam on",
-        (_TUBE, AskedReading("gas_temperature", "Gas in", "temperature")),
+        (
+            _TUBE_STEAM,
+            AskedReading("gas_temperature", "Gas in", "temperature", high="steam.gas_limit"),
+        ),
         caution="Look inside the house before and during steam.",
     ),
     FieldStep(
         "exhaust_steady",
         "Exhaust at temperature and steady",
-        (_EXHAUST, _WALL_TOP, _WALL_BOTTOM, _TUBE),
+        (
+            AskedReading(
+                "exhaust_temperature", "Exhaust at the cap", "temperature", "steam.exhaust"
+            ),
+            _WALL_TOP,
+            _WALL_BOTTOM,
+            AskedReading("gas_temperature", "Gas in", "temperature", high="steam.gas_limit"),
+            _TUBE_STEAM,
+        ),
     ),
-    FieldStep("air_on", "Air on and shown", (_TUBE,)),
-    FieldStep("steam_shut", "Steam shut", (_TUBE, _EXHAUST)),
+    FieldStep("air_on", "Air on and shown", (_TUBE_COOL,)),
+    FieldStep(
+        "steam_shut",
+        "Steam shut",
+        (_TUBE_COOL, _EXHAUST, _WALL_TOP, _WALL_BOTTOM),
+        caution="Pressure falls in seconds: the least value counts.",
+    ),
     FieldStep(
         "soak_back",
         "Cooling air shut, 10 min for the heat to soak back",
-        (_WALL_TOP, _WALL_BOTTOM, _TUBE),
+        (
+            AskedReading("wall_top", "Wall, top", "temperature", high="steam.letdown"),
+            AskedReading("wall_bottom", "Wall, bottom", "temperature", high="steam.letdown"),
+            _TUBE_COOL,
+        ),
     ),
     FieldStep(
         "let_down",
@@ -161,6 +254,11 @@ START_STEPS = (
     ),
     FieldStep("restored", "Service restored, residents told"),
     FieldStep(
-        "post_tv", "Post-lining TV looked at on site", (AskedReading("video", "Video file"),)
+        "post_tv",
+        "Post-lining TV looked at on site",
+        (
+            AskedReading("video", "Video file"),
+            AskedReading("water_level", "Water level today, where seen"),
+        ),
     ),
 )

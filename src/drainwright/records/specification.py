@@ -198,6 +198,7 @@ _LAUNCH = (
     _limit("pressure_margin", 2, "psi", "pressure", "above the groundwater's pressure", _MEMORY),
     _limit("usual_pressure", 7, "psi", "pressure", "usual launch pressure", cite("practice")),
     _limit("landing_least", 3, "in", "small_length", "collar landing on each side", _MEMORY),
+    _limit("cable_off_most", 6, "in", "small_length", "cable off its mark, at most", _MEMORY),
     _limit("position_error", 0.5, "in", "small_length", "error of the carrier's place", _MEMORY),
 )
 
