@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from drainwright.cli import projects, read, record
+from drainwright.cli import pay, projects, read, record
 from drainwright.cli.calc import calc
 from drainwright.cli.serve import serve
 
@@ -28,6 +28,7 @@ app.command("template")(read.template)
 app.command("demo")(projects.demo)
 app.command("serve")(serve)
 record.register(app)
+app.add_typer(pay.app, name="pay")
 
 
 @app.callback()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drainwright.errors import Fault, InputError
+from drainwright.records.contract import AgreedWork, Contract, PayEstimate
 from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -116,6 +117,9 @@ _ALL = (
     Kind("list_mapping", ListMapping, _nothing),
     Kind("read_file", ReadFile, _nothing),
     Kind("field_steps", FieldSteps, _nothing),
+    Kind("contract", Contract, _nothing),
+    Kind("agreed_work", AgreedWork, lambda one: Index(lateral=one.lateral, dated=one.on)),
+    Kind("pay_estimate", PayEstimate, lambda one: Index(dated=one.until)),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}

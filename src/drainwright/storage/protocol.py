@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Generic, Protocol, TypeVar
 
+from drainwright.records.contract import AgreedWork, Contract, PayEstimate
 from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -39,6 +40,9 @@ Record = (
     | ListMapping
     | ReadFile
     | FieldSteps
+    | Contract
+    | AgreedWork
+    | PayEstimate
 )
 R = TypeVar("R", bound=Record)
 R_co = TypeVar("R_co", bound=Record, covariant=True)

@@ -1,0 +1,143 @@
+"""Contract, agreed work and pay estimates (write); quantities with the entry behind each (read)."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from drainwright.acceptance.evidence import Evidence, lined_evidence
+from drainwright.acceptance.pay_estimate import Variation, pay_estimate, variations
+from drainwright.acceptance.quantities import Quantity, quantities
+from drainwright.errors import Fault, InputError, NotFoundError
+from drainwright.operations.field_attempts import field_attempts
+from drainwright.records.contract import AgreedWork, Contract, PayEstimate
+from drainwright.records.lateral import Lateral
+from drainwright.records.project import Project
+from drainwright.records.work_sheet import WorkSheet
+from drainwright.storage.protocol import ReadSession, RecordStore, Saved
+
+
+@dataclass(frozen=True, slots=True)
+class Earned:
+    """What the contract pays for up to now."""
+
+    contract: Contract
+    quantities: tuple[Quantity, ...]
+    variations: tuple[Variation, ...]
+    estimates: tuple[PayEstimate, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Estimated:
+    """A pay estimate that was made, with its contract and its paper."""
+
+    contract: Contract
+    estimate: PayEstimate
+    pdf: bytes
+    xlsx: bytes
+    due: str
+    """What is due now, as text."""
+    varied: tuple[str, ...]
+    """Items whose quantity left the contract's by more than it may, in words."""
+
+
+def contract_example() -> str:
+    """An explained contract file to start from."""
+    from drainwright.exchange.contract_file import EXAMPLE
+
+    return EXAMPLE
+
+
+def take_contract(
+    store: RecordStore, project: str, data: bytes, file: str, *, by: str, at: dt.datetime,
+    reason: str = "",
+) -> Saved:  # fmt: skip
+    """Read a contract file into the project; `InputError` with every fault of it."""
+    from drainwright.exchange.contract_file import read_contract
+
+    contract = read_contract(data, file)
+    with store.write(by=by, at=at, origin=file, reason=reason) as session:
+        return session.put(project, contract, expected=None)
+
+
+def agree_work(store: RecordStore, project: str, work: AgreedWork, *, at: dt.datetime) -> Saved:
+    """Keep work that was agreed by name; an amount that is no number is an `InputError`."""
+    try:
+        finite = Decimal(work.amount).is_finite()
+    except InvalidOperation:
+        finite = False
+    faults = [] if finite else [Fault("amount", "must be a number such as 2.5", work.amount)]
+    if not work.reason.strip():
+        faults.append(Fault("reason", "say what was agreed with whom", work.reason))
+    with store.write(by=work.by, at=at, origin="agreed", reason=work.reason) as session:
+        contract = _contract(session, project)
+        if contract.item(work.item) is None:
+            known = ", ".join(item.key for item in contract.items)
+            faults.append(Fault("item", f"must be one of {known}", work.item))
+        if faults:
+            raise InputError(*faults)
+        return session.put(project, work, expected=None)
+
+
+def earned(store: RecordStore, project: str) -> Earned:
+    """Every quantity with the entry behind it, and the estimates so far."""
+    with store.read() as session:
+        return _earned(session, project)
+
+
+def make_estimate(
+    store: RecordStore, project: str, until: dt.date, *, by: str, at: dt.datetime
+) -> Estimated:
+    """Make, keep and print the next pay estimate, for all work up to a day."""
+    from drainwright.exchange.pay_workbook import pay_workbook
+    from drainwright.papers.pay_estimate import money_text, pay_estimate_pdf, variation_text
+    from drainwright.papers.sheet_head import Issue
+
+    with store.write(by=by, at=at, origin="pay estimate", reason=f"up to {until}") as session:
+        found = _earned(session, project)
+        made = pay_estimate(found.contract, found.quantities, found.estimates, until)
+        about = session.get(project, Project, project).record
+        session.put(project, made, expected=0)
+    issue = Issue(1, at, by)
+    pdf = pay_estimate_pdf(about, found.contract, made, found.variations, issue)
+    counted = [one for one in found.quantities if one.on <= until]
+    return Estimated(
+        found.contract,
+        made,
+        pdf,
+        pay_workbook(found.contract, made, counted),
+        money_text(found.contract, made.payment),
+        tuple(variation_text(found.contract, one) for one in found.variations),
+    )
+
+
+def _earned(session: ReadSession, project: str) -> Earned:
+    contract = _contract(session, project)
+    agreed = [stored.record for stored in session.every(project, AgreedWork)]
+    found = quantities(contract, evidence(session, project), agreed)
+    made = sorted(
+        (stored.record for stored in session.every(project, PayEstimate)),
+        key=lambda one: one.number,
+    )
+    return Earned(contract, found, variations(contract, found), tuple(made))
+
+
+def evidence(session: ReadSession, project: str) -> Iterator[Evidence]:
+    """What the record tells was done on every lateral."""
+    zone = session.get(project, Project, project).record.zone
+    for key, attempts in field_attempts(session, project).items():
+        try:
+            lateral = session.get(project, Lateral, key).record
+            sheet = session.get(project, WorkSheet, key).record
+        except NotFoundError:
+            continue
+        yield from lined_evidence(lateral, sheet, attempts, zone)
+
+
+def _contract(session: ReadSession, project: str) -> Contract:
+    try:
+        return session.get(project, Contract, "contract").record
+    except NotFoundError:
+        raise NotFoundError("the project has no contract yet: drainwright pay contract") from None
