@@ -7,6 +7,18 @@ from contextlib import AbstractContextManager
 from typing import Any
 
 from drainwright.checks import at_least, not_assessed
+from drainwright.records.contract import (
+    AgreedWork,
+    Contract,
+    Payer,
+    PayEstimate,
+    PayItem,
+    PayLine,
+    PayRule,
+    PriceChange,
+    Work,
+)
+from drainwright.records.field_step import START_STEPS, FieldSteps
 from drainwright.records.lateral import AddressProof, Lateral, LengthMeasurement, MeasuringWay
 from drainwright.records.list_reading import ColumnRule, ListMapping, ReadFile
 from drainwright.records.material import Collar, CureStep, GelTime, Resin, Tube
@@ -122,4 +134,15 @@ ONE_OF_EACH = (
     work_sheet(lateral("L-1")),
     ListMapping("laterals", "0f", {"Dia.": ColumnRule("inside diameter", "in")}, {"clay": ODD}),
     ReadFile("list.csv", "laterals", "0" * 64, {"L-1": "0f"}),
+    FieldSteps(START_STEPS),
+    Contract(
+        "Invented", (PayItem("1", ODD, "ft", 9_437, Work.LINED, PayRule.BEYOND, 6.096, "40"),),
+        due=dt.date(2026, 12, 1),
+        changes=(PriceChange("CO-1", "1", 9_500, dt.date(2026, 10, 1), ODD),),
+    ),
+    AgreedWork("T-1", "1", "-2.50", dt.date(2026, 5, 4), "Ann", ODD, "L-1"),
+    PayEstimate(
+        1, dt.date(2026, 5, 31), (PayLine("1", 9_437, Payer.PRIVATE, "12.5", "0", 117_963, 0),),
+        5_898, 0, 0, evidence=("entry",),
+    ),
 )  # fmt: skip
