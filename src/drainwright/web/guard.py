@@ -35,6 +35,8 @@ Broken = Callable[[Request, Exception], Response]
 """Makes the answer to a request that met a fault of the program."""
 _READS = frozenset({"GET", "HEAD", "OPTIONS"})
 LARGEST_BODY = 4 * 1024 * 1024
+_LARGER = (("/read", 64), ("/api/read", 64), ("/laterals/", 32), ("/field", 32))
+"""Addresses that take files, with how many MiB."""
 
 
 class Guard:
@@ -91,9 +93,17 @@ class Guard:
         if foreign(headers.get("origin"), headers.get("sec-fetch-site"), host):
             return _refuse(403, "Only a page of this program may write to it.")
         length = headers.get("content-length", "0")
-        if not length.isdecimal() or int(length) > LARGEST_BODY:
+        if "transfer-encoding" in headers:
+            return _refuse(411, "Say how long it is.")
+        if not length.isdecimal() or int(length) > largest(scope["path"]):
             return _refuse(413, "That is more than this program takes at once.")
         return None
+
+
+def largest(path: str) -> int:
+    """How many bytes this address takes at once."""
+    more = (mega for start, mega in _LARGER if path.startswith(start))
+    return next(more, LARGEST_BODY >> 20) << 20
 
 
 def foreign(origin: str | None, fetch_site: str | None, host: str) -> bool:
