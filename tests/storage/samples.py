@@ -18,9 +18,20 @@ from drainwright.records.contract import (
     PriceChange,
     Work,
 )
+from drainwright.records.cure_log import (
+    Channel,
+    ChannelMap,
+    CureLog,
+    LogFile,
+    LogFinding,
+    Reads,
+    Series,
+)
+from drainwright.records.cure_verdict import CureVerdict, Estimated
 from drainwright.records.field_step import START_STEPS, FieldSteps
 from drainwright.records.lateral import AddressProof, Lateral, LengthMeasurement, MeasuringWay
 from drainwright.records.list_reading import ColumnRule, ListMapping, ReadFile
+from drainwright.records.live_cure import CureAlong
 from drainwright.records.material import Collar, CureStep, GelTime, Resin, Tube
 from drainwright.records.premises import EntryState, Premises
 from drainwright.records.project import MainLining, MainSegment, Project
@@ -144,5 +155,17 @@ ONE_OF_EACH = (
     PayEstimate(
         1, dt.date(2026, 5, 31), (PayLine("1", 9_437, Payer.PRIVATE, "12.5", "0", 117_963, 0),),
         5_898, 0, 0, evidence=("entry",),
+    ),
+    ChannelMap("rig 1", (Channel("T1", Reads.WALL_TOP, 3.1, calibration_due=NOON.date()),)),
+    CureLog(
+        "L-1", 1, NOON, (0.0, 10.0),
+        (Series(Channel("T1", Reads.GAS_IN), "temperature", (293.15, None)),),
+        (LogFile("a.csv", "0" * 64, 2, NOON, NOON),),
+        (LogFinding("gap", ODD, "T1", "a.csv", (3, 9), 0.1 + 0.2),),
+    ),
+    CureVerdict(
+        "L-1", 1, (not_assessed("cure", "share", cite("cure-model"), ODD),), steam_on=NOON,
+        along=CureAlong((0.1, 1.2), (0.9, 0.8), (0.8, 0.7), (0.95, 0.9), (0.9, 0.8, 0.95)),
+        estimated=(Estimated("soil", ODD, "conductivity", 1.2, 1.4, 1.1, 1.7, 0.6, 0.3),),
     ),
 )  # fmt: skip

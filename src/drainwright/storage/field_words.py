@@ -31,7 +31,7 @@ _KINDS = {
         "elevation length from_depth to_depth joints geometry lowest_opening tap_distance"
         " tap_depth far_depth riser water_depth cleanout_distance lined_length property_line"
         " start end reading offset rise distance foreign_pipes running_to expected_length"
-        " hose_reach cable_reach vent_hose_length"
+        " hose_reach cable_reach vent_hose_length position positions"
     ),
     "diameter": (
         "inside_diameter diameter main_diameter largest_host smallest_host manhole_opening"
@@ -40,14 +40,18 @@ _KINDS = {
     "wall": "wall liner_wall host_wall coating",
     "small_length": "tap_hole lap seam_offset position_error",
     "angle": "tap_angle largest_bend",
-    "share": "slope ovality retention length_change stretch",
+    "share": (
+        "slope ovality retention length_change stretch cure cure_low cure_high collar_cure"
+    ),
     "ratio": "void_fraction cutting_factor",
-    "number": "ratio_a ratio_b kinetics air_supply",
+    "number": "ratio_a ratio_b kinetics air_supply score error",
     "pressure": "starting_pressure maximum_pressure bladder_maximum_pressure",
     "modulus": "modulus",
     "strength": "strength long_term_strength",
     "temperature": "temperature maximum_gas_temperature bladder_maximum_temperature",
-    "time": "time",
+    "time": "time clock_offset",
+    "seconds": "seconds from_second to_second",
+    "temperature_difference": "misfit",
     "mass": "mass",
     "mass_per_length": "chart_mass",
     "density": "density density_a density_b",
@@ -82,6 +86,8 @@ _TOLD = {
     ("Check", "demand"): "kind",
     ("Check", "capacity"): "kind",
     ("Observation", "measure"): "measure_kind",
+    ("Series", "values"): "kind",
+    **{("Estimated", name): "kind" for name in ("prior", "value", "low", "high")},
 }
 
 

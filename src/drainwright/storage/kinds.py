@@ -9,6 +9,8 @@ from typing import Any
 
 from drainwright.errors import Fault, InputError
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
+from drainwright.records.cure_log import ChannelMap, CureLog
+from drainwright.records.cure_verdict import CureVerdict
 from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -98,6 +100,10 @@ def _specification(record: Specification) -> Index:
     return Index(texts=(record.name, record.wall_method, record.basis))
 
 
+def _of_lateral(record: CureLog | CureVerdict) -> Index:
+    return Index(lateral=record.lateral)
+
+
 def _nothing(_: object) -> Index:
     return Index()
 
@@ -120,6 +126,9 @@ _ALL = (
     Kind("contract", Contract, _nothing),
     Kind("agreed_work", AgreedWork, lambda one: Index(lateral=one.lateral, dated=one.on)),
     Kind("pay_estimate", PayEstimate, lambda one: Index(dated=one.until)),
+    Kind("channel_map", ChannelMap, _nothing),
+    Kind("cure_log", CureLog, _of_lateral),
+    Kind("cure_verdict", CureVerdict, _of_lateral),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}

@@ -14,6 +14,8 @@ from enum import StrEnum
 from typing import Any, Generic, Protocol, TypeVar
 
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
+from drainwright.records.cure_log import ChannelMap, CureLog
+from drainwright.records.cure_verdict import CureVerdict
 from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -43,6 +45,9 @@ Record = (
     | Contract
     | AgreedWork
     | PayEstimate
+    | ChannelMap
+    | CureLog
+    | CureVerdict
 )
 R = TypeVar("R", bound=Record)
 R_co = TypeVar("R_co", bound=Record, covariant=True)
