@@ -40,9 +40,7 @@ _KINDS = {
     "wall": "wall liner_wall host_wall coating",
     "small_length": "tap_hole lap seam_offset position_error",
     "angle": "tap_angle largest_bend",
-    "share": (
-        "slope ovality retention length_change stretch cure cure_low cure_high collar_cure"
-    ),
+    "share": ("slope ovality retention length_change stretch cure cure_low cure_high collar_cure"),
     "ratio": "void_fraction cutting_factor",
     "number": "ratio_a ratio_b kinetics air_supply score error",
     "pressure": "starting_pressure maximum_pressure bladder_maximum_pressure",
