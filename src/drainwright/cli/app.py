@@ -6,6 +6,7 @@ import typer
 
 from drainwright.cli import pay, projects, read, record
 from drainwright.cli.calc import calc
+from drainwright.cli.log import log
 from drainwright.cli.serve import serve
 
 app = typer.Typer(
@@ -28,6 +29,7 @@ app.command("template")(read.template)
 app.command("demo")(projects.demo)
 app.command("serve")(serve)
 record.register(app)
+app.add_typer(log)
 app.add_typer(pay.app, name="pay")
 
 
