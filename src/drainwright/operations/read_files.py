@@ -68,6 +68,16 @@ class FilePreview:
     kinds: Mapping[str, str] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class _Stamp:
+    """Who reads a file, when and why."""
+
+    by: str
+    at: dt.datetime
+    today: dt.date
+    reason: str
+
+
 @dataclass(slots=True)
 class _Plan:
     """What is to be stored, by comparing the file with the project."""
@@ -97,16 +107,19 @@ def read_file(
     by: str,
     at: dt.datetime,
     today: dt.date,
+    reason: str = "",
     progress: Progress | None = None,
 ) -> FilePreview:
     """Read the file and store what is clean, all of it in one transaction.
+
+    `reason` is why, in the reader's words; what was read is put before it.
 
     With faults nothing is stored, unless `accept_clean_rows` asks for the rest. Raises
     `ConflictError` where somebody changed one of the documents meanwhile.
     """
     tell = progress or _silent
     with _without_collecting():
-        return _read(store, project, request, (by, at, today), tell)
+        return _read(store, project, request, _Stamp(by, at, today, reason), tell)
 
 
 @contextmanager
@@ -125,17 +138,17 @@ def _read(
     store: RecordStore,
     project: str,
     request: ReadRequest,
-    stamp: tuple[str, dt.datetime, dt.date],
+    stamp: _Stamp,
     tell: Progress,
 ) -> FilePreview:
-    by, at, today = stamp
     with store.read() as session:
-        seen, content, plan = _looked_at(session, project, request, today, tell)
+        seen, content, plan = _looked_at(session, project, request, stamp.today, tell)
     if seen.faults and not request.accept_clean_rows:
         return seen
     if not plan.puts and not content.records and seen.faults:
         return seen
-    with store.write(by=by, at=at, origin=request.file, reason=f"read {content.kind}") as session:
+    why = f"read {content.kind}" + (f": {stamp.reason}" if stamp.reason else "")
+    with store.write(by=stamp.by, at=stamp.at, origin=request.file, reason=why) as session:
         total = len(plan.puts)
         for start in range(0, total, _PORTION):
             session.put_many(project, plan.puts[start : start + _PORTION])

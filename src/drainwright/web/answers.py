@@ -100,7 +100,11 @@ def answer(request: Request, problem: Problem, desk: Desk) -> Response:
     lines = tuple(f"{row['key']}: {row['message']}" for row in problem.errors)
     told = tuple(line[:1].upper() + line[1:] for line in lines or (problem.detail,))
     page = ProblemPage(problem.status, problem.title, told, request.url.path)
-    return desk.page(page, problem.status)
+    response = desk.page(page, problem.status)
+    if "hx-request" in request.headers:  # a part was asked for: the problem takes the whole sheet
+        response.headers.update({"HX-Retarget": "#sheet", "HX-Reselect": "#sheet"})
+        response.headers["HX-Reswap"] = "outerHTML"
+    return response
 
 
 def add_answers(app: FastAPI, desk: Desk) -> None:

@@ -17,6 +17,7 @@ from drainwright.web import (
     lateral_page,
     papers_page,
     project_page,
+    read_page,
     specification_page,
 )
 from drainwright.web.answers import add_answers, broken_answer
@@ -42,7 +43,8 @@ def make_app(
         openapi_url="/api/openapi.json",
     )
     parts = (
-        project_page, lateral_page, specification_page, papers_page, calculators_page, api,
+        project_page, lateral_page, read_page, specification_page, papers_page, calculators_page,
+        api,
     )  # fmt: skip
     for part in parts:
         app.include_router(part.routes(desk))

@@ -53,7 +53,7 @@ def routes(desk: Desk) -> APIRouter:
         made = next(_made(desk, [lateral], [paper]))
         if made.why_not:
             raise PaperError(f"{made.name}: {made.why_not}")
-        return _download(made.content, "application/pdf", f"{made.name}.pdf")
+        return download(made.content, "application/pdf", f"{made.name}.pdf")
 
     @router.get("/papers/zip")
     def several(
@@ -70,7 +70,7 @@ def routes(desk: Desk) -> APIRouter:
         if not content:
             raise PaperError("; ".join(left_out))
         name = f"{desk.project.key} papers {desk.today.isoformat()}.zip"
-        return _download(content, "application/zip", name)
+        return download(content, "application/zip", name)
 
     return router
 
@@ -96,7 +96,8 @@ def _packed(made: Iterable[MadePaper]) -> tuple[bytes, list[str]]:
     return (target.getvalue() if count else b""), left_out
 
 
-def _download(content: bytes, media: str, name: str) -> Response:
+def download(content: bytes, media: str, name: str) -> Response:
+    """A file to be kept under a name, which need not be plain letters."""
     plain = name.encode("ascii", "replace").decode().replace('"', "_")
     told = f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
     return Response(content, media_type=media, headers={"Content-Disposition": told})

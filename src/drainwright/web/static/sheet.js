@@ -60,6 +60,29 @@
     for (const kind of ["mouseleave", "focusout"]) node.addEventListener(kind, () => light([]));
   }
 
+  // a file dropped onto a form is chosen; choosing one is enough to have it looked at
+  const target = (event) => event.target.closest?.("form[data-drop]");
+  document.addEventListener("dragover", (event) => {
+    const form = document.querySelector("form[data-drop]");
+    if (!form || !event.dataTransfer?.types.includes("Files")) return;
+    event.preventDefault();
+    form.classList.add("over");
+  });
+  document.addEventListener("dragleave", (event) => {
+    if (!event.relatedTarget) document.querySelector("form[data-drop]")?.classList.remove("over");
+  });
+  document.addEventListener("drop", (event) => {
+    const form = document.querySelector("form[data-drop]");
+    if (!form || !event.dataTransfer?.files.length) return;
+    event.preventDefault();
+    form.classList.remove("over");
+    form.querySelector("input[type=file]").files = event.dataTransfer.files;
+    form.requestSubmit();
+  });
+  document.addEventListener("change", (event) => {
+    if (event.target.type === "file" && target(event)) target(event).requestSubmit();
+  });
+
   // papers: all at once, and a word while they are made
   const all = document.querySelector("[data-all]");
   if (all) {
