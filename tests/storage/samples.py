@@ -7,6 +7,14 @@ from contextlib import AbstractContextManager
 from typing import Any
 
 from drainwright.checks import at_least, not_assessed
+from drainwright.records.acceptance import (
+    Acceptance,
+    AcceptanceStep,
+    Claim,
+    NonConformity,
+    Submittal,
+    SubmittalStep,
+)
 from drainwright.records.contract import (
     AgreedWork,
     Contract,
@@ -33,12 +41,32 @@ from drainwright.records.lateral import AddressProof, Lateral, LengthMeasurement
 from drainwright.records.list_reading import ColumnRule, ListMapping, ReadFile
 from drainwright.records.live_cure import CureAlong
 from drainwright.records.material import Collar, CureStep, GelTime, Resin, Tube
+from drainwright.records.post_inspection import (
+    Looked,
+    PlaceSeen,
+    PostInspection,
+    TvPlace,
+    VideoFit,
+)
 from drainwright.records.premises import EntryState, Premises
 from drainwright.records.project import MainLining, MainSegment, Project
 from drainwright.records.rig import Gauge, Rig, TubeCapacity
 from drainwright.records.specification import default_specification
+from drainwright.records.specimen import (
+    CouponTest,
+    CustodyStep,
+    SamplingPlan,
+    WallReading,
+    WallReadings,
+)
 from drainwright.records.standing import Knowledge, Standing
 from drainwright.records.survey import Observation, ObservationKind, Survey, SurveyMethod
+from drainwright.records.tightness_report import (
+    Plug,
+    TestedSection,
+    TestReading,
+    TightnessReport,
+)
 from drainwright.records.work_sheet import (
     DocumentRef,
     Figure,
@@ -168,4 +196,26 @@ ONE_OF_EACH = (
         along=CureAlong((0.1, 1.2), (0.9, 0.8), (0.8, 0.7), (0.95, 0.9), (0.9, 0.8, 0.95)),
         estimated=(Estimated("soil", ODD, "conductivity", 1.2, 1.4, 1.1, 1.7, 0.6, 0.3),),
     ),
+    TightnessReport(
+        "L-1", 1, NOON, "Ann", "hold", sections=(TestedSection(0.1016, 12.2),),
+        plugs=(Plug(ODD, -0.3, 1e5),), start_pressure=27579.0, allowed_drop=3447.4, test_time=300.0,
+        readings=(TestReading(0.0, 27579.0, 290.1), TestReading(300.0, 27000.0)),
+    ),
+    PostInspection(
+        "L-1", 1, dt.date(2026, 5, 4), "Ann",
+        (PlaceSeen(TvPlace.INVERT, Looked.WRINKLE, 5.1, 6.0, 0.004, ODD),),
+        VideoFit("v.mp4", identity=True, speed=0.1), groundwater=1.5, main_reduced=0.03,
+    ),
+    WallReadings(
+        "L-1", 1, dt.date(2026, 5, 4), "Ann", (WallReading(0.0031, 13.4, 12.0),), ovality=0.02
+    ),
+    CouponTest(
+        "L-1", 1, "S-1", dt.date(2026, 5, 4), "plate", "ASTM D790", 0.096, 0.025, 0.006,
+        custody=(CustodyStep(dt.date(2026, 5, 5), "Ann", "laboratory", ODD),), modulus=2e9,
+    ),
+    SamplingPlan(dt.date(2026, 4, 1), "Ann", 0.25, 7, 3),
+    NonConformity("NC-1", "L-1", dt.date(2026, 5, 4), "Ann", ODD, "2 %", 5.1),
+    Claim("C-1", "L-1", dt.date(2026, 5, 4), ODD, "water in the cellar"),
+    Submittal("S-1", ODD, steps=(SubmittalStep(dt.date(2026, 4, 1), "Ann", "approved"),)),
+    Acceptance("L-1", AcceptanceStep.ACCEPTED, "Ann", "engineer", NOON, left_open=("flexure",)),
 )  # fmt: skip

@@ -20,6 +20,7 @@ STRAIN_MOST = 0.05
 _ISO_WINDOW = (0.0005, 0.0025)
 _WINDOW_SPAN = 0.002
 _LEAST_POINTS = 5
+_SURE = 0.005
 
 Floats = NDArray[np.float64]
 
@@ -59,6 +60,8 @@ class Bending:
         Deflection at which the straight part starts, taken off [m].
     window : tuple of float
         Least and largest strain of the part that gave the modulus, toe taken off [1].
+    slope_error : float
+        Standard error of the fitted slope over the slope: the noise of the curve [1].
     """
 
     modulus: float
@@ -66,6 +69,7 @@ class Bending:
     strain_at_peak: float
     toe: float
     window: tuple[float, float]
+    slope_error: float = 0.0
 
 
 def modulus_from_slope(slope: float, specimen: Specimen) -> float:
@@ -224,9 +228,12 @@ def bending_from_curve(
 
     The tangent is the steepest line by least squares over a stretch of strain of 0.002 (a
     quarter of the strain at the peak if that is less), m = max(d P/d s); where it meets P = 0 the
-    deflection starts. ASTM D790 takes the tangent's m, and the strength up to a strain of 0.05;
-    ISO 178 takes a line through the points between strains 0.0005 and 0.0025. Valid for curves
-    with a straight part and a rising load; both signs of load and deflection are read.
+    deflection starts. Noise would make the steepest short stretch too steep: the stretch grows by
+    halves, up to half the strain at the peak, until its slope is sure to 0.5 %. What follows the
+    largest deflection (the way back) is left out. ASTM D790 takes the tangent's m, and the
+    strength up to a strain of 0.05; ISO 178 takes a line through the points between strains
+    0.0005 and 0.0025. Valid for curves with a straight part and a rising load; both signs of
+    load and deflection are read.
 
     Parameters
     ----------
@@ -269,19 +276,21 @@ def bending_from_curve(
     if len(np.unique(bent_up)) < _LEAST_POINTS:
         raise InputError(Fault("curve", f"needs {_LEAST_POINTS} points or more before the peak"))
     strain = outer_strain(bent_up, specimen)
-    slope, middle, at_middle, ends = _steepest(bent_up, force_up, strain)
-    toe = middle - at_middle / slope
+    line = _tangent(bent_up, force_up, strain)
+    slope, ends, error = line.slope, line.ends, line.error
+    toe = line.middle - line.at_middle / slope
     shift = float(outer_strain(toe, specimen))
     window = (ends[0] - shift, ends[1] - shift)
     stress = bending_stress(force, specimen)
     whole = outer_strain(bent, specimen) - shift
     if standard == "ISO 178":
-        slope, window = _iso_slope(strain - shift, bent_up, force_up), _ISO_WINDOW
+        slope, error = _iso_slope(strain - shift, bent_up, force_up)
+        window = _ISO_WINDOW
     else:
         inside = whole <= STRAIN_MOST
         peak = int(np.argmax(np.where(inside, stress, -np.inf)))
     modulus = modulus_from_slope(slope, specimen)
-    return Bending(modulus, float(stress[peak]), float(whole[peak]), toe, window)
+    return Bending(modulus, float(stress[peak]), float(whole[peak]), toe, window, error)
 
 
 def _check(specimen: Specimen) -> None:
@@ -290,42 +299,79 @@ def _check(specimen: Specimen) -> None:
 
 
 def _upright(bent: Floats, force: Floats) -> tuple[Floats, Floats]:
-    """Both columns with the sign that makes the larger part positive, in order of deflection."""
+    """Both columns with the sign that makes the larger part positive, in order of deflection.
+
+    Readings behind the largest deflection are the way back and are left out.
+    """
     if bent.ndim != 1 or bent.shape != force.shape or bent.size < _LEAST_POINTS:
         message = f"needs {_LEAST_POINTS} points or more, a load for each deflection"
         raise InputError(Fault("curve", message))
     bent = bent * (1.0 if bent.max() >= -bent.min() else -1.0)
     force = force * (1.0 if force.max() >= -force.min() else -1.0)
+    last = int(np.argmax(bent))
+    if last < _LEAST_POINTS:  # written from the end of the test to its start
+        bent, force = bent[::-1], force[::-1]
+        last = int(np.argmax(bent))
+    bent, force = bent[: last + 1], force[: last + 1]
     order = np.argsort(bent, kind="stable")
     return bent[order], force[order]
 
 
-def _steepest(
-    bent: Floats, force: Floats, strain: Floats
-) -> tuple[float, float, float, tuple[float, float]]:
-    """Slope, mean deflection and load, and end strains of the steepest stretch."""
-    stretch = min(_WINDOW_SPAN, (strain[-1] - strain[0]) / 4.0)
-    best: tuple[float, float, float, tuple[float, float]] | None = None
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line fitted to a stretch: slope, its middle, the strains of its ends, relative error."""
+
+    slope: float
+    middle: float
+    at_middle: float
+    ends: tuple[float, float]
+    error: float
+
+
+def _tangent(bent: Floats, force: Floats, strain: Floats) -> _Line:
+    """The steepest stretch, as short as the noise of the curve lets it be."""
+    reach = float(strain[-1] - strain[0])
+    stretch = min(_WINDOW_SPAN, reach / 4.0)
+    line = _steepest(bent, force, strain, stretch)
+    while line.error > _SURE and stretch < reach / 2.0:
+        stretch = min(1.5 * stretch, reach / 2.0)
+        line = _steepest(bent, force, strain, stretch)
+    return line
+
+
+def _steepest(bent: Floats, force: Floats, strain: Floats, stretch: float) -> _Line:
+    """The steepest line over a stretch of strain."""
+    best: _Line | None = None
     ends = np.searchsorted(strain, strain + stretch * (1 - 1e-9))
     for first, last in enumerate(ends):
         stop = max(int(last), first + 2)
         if stop >= len(strain):
             break
         x, y = bent[first : stop + 1], force[first : stop + 1]
-        spread = float(np.sum((x - x.mean()) ** 2))
-        if spread <= 0.0:
+        if float(np.ptp(x)) <= 0.0:
             continue
-        slope = float(np.sum((x - x.mean()) * (y - y.mean()))) / spread
-        if best is None or slope > best[0]:
+        slope, error = _fit(x, y)
+        if best is None or slope > best.slope:
             ends_of = (float(strain[first]), float(strain[stop]))
-            best = (slope, float(x.mean()), float(y.mean()), ends_of)
-    if best is None or best[0] <= 0.0:
+            best = _Line(slope, float(x.mean()), float(y.mean()), ends_of, error)
+    if best is None or best.slope <= 0.0:
         raise InputError(Fault("curve", "has no rising part"))
     return best
 
 
-def _iso_slope(strain: Floats, bent: Floats, force: Floats) -> float:
-    """Slope between the strains of ISO 178: least squares, or the chord of too few points."""
+def _fit(x: Floats, y: Floats) -> tuple[float, float]:
+    """Slope by least squares, and its standard error over the slope."""
+    gap = x - x.mean()
+    spread = float(np.sum(gap**2))
+    slope = float(np.sum(gap * (y - y.mean()))) / spread
+    rest = float(np.sum((y - y.mean() - slope * gap) ** 2))
+    if len(x) < 3 or slope == 0.0:
+        return slope, 0.0
+    return slope, float(np.sqrt(rest / (len(x) - 2) / spread)) / abs(slope)
+
+
+def _iso_slope(strain: Floats, bent: Floats, force: Floats) -> tuple[float, float]:
+    """Slope between the strains of ISO 178, and its error; the chord where points are few."""
     low, high = _ISO_WINDOW
     if strain[-1] < high:
         raise InputError(Fault("curve", f"does not reach a strain of {high:g} before its peak"))
@@ -333,5 +379,4 @@ def _iso_slope(strain: Floats, bent: Floats, force: Floats) -> float:
     x, y = bent[inside], force[inside]
     if len(np.unique(x)) < _LEAST_POINTS:
         x, y = np.interp([low, high], strain, bent), np.interp([low, high], strain, force)
-    gap = x - x.mean()
-    return float(np.sum(gap * (y - y.mean())) / np.sum(gap**2))
+    return _fit(x, y)

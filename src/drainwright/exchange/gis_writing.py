@@ -15,6 +15,7 @@ DRIVERS = {".gpkg": "GPKG", ".geojson": "GeoJSON", ".shp": "ESRI Shapefile"}
 LAYERS = ("segments", "laterals", "taps", "access_points", "liners", "collars")
 _FIELDS = ("id", "segment", "street", "address", "stage", "outcome", "length_m")
 """At most ten letters, as shapefiles need; `length_m` is measured, in meters."""
+_BUILT = ("installed", "accepted", "closed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,8 @@ def _add_lateral(
     if lateral.far_access in (FarAccess.OUTDOORS, FarAccess.INDOORS):
         _add(layers["access_points"], line[-1:], (*told, None))
     lined = lateral.lined_length or whole
-    if one.stage == "designed" and one.outcome == "line" and lined:
+    planned = one.stage == "designed" and one.outcome == "line"
+    if (planned or one.stage in _BUILT) and lined:
         # by share of the length: the map's unit may be feet or degrees
         share = min(1.0, lined / whole) if whole else 1.0
         _add(layers["liners"], line, (*told, lined), share)

@@ -19,3 +19,10 @@ def field_events(session: ReadSession, project: str) -> Iterator[FieldEvent]:
 def field_attempts(session: ReadSession, project: str) -> Mapping[str, tuple[Attempt, ...]]:
     """The attempts on each lateral of a project."""
     return attempts_of(field_events(session, project))
+
+
+def lateral_attempts(session: ReadSession, project: str, lateral: str) -> tuple[Attempt, ...]:
+    """The attempts on one lateral, without reading the entries of the others."""
+    received = session.journal.of_lateral(project, lateral)
+    events = (read_event(one.entry.text, one.entry.id) for one in received)
+    return attempts_of(events).get(lateral, ())

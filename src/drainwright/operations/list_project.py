@@ -18,7 +18,9 @@ from drainwright.records.work_sheet import Fitness, Reason, WorkSheet
 from drainwright.storage.protocol import Filters, ReadSession, RecordStore, Stage, Stored
 from drainwright.units import UnitSystem
 
-STAGES = (*(stage.value for stage in Stage), "scheduled", "installed", "accepted", "closed")
+_STORED = tuple(stage.value for stage in Stage)
+_SCHEDULED = _STORED.index(Stage.INSTALLED)
+STAGES = (*_STORED[:_SCHEDULED], "scheduled", *_STORED[_SCHEDULED:])
 OUTCOMES = tuple(outcome.value for outcome in Fitness)
 MARKS = {
     Fitness.LINE.value: "line",

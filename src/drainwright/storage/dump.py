@@ -16,7 +16,7 @@ from drainwright.errors import ConflictError, StorageError
 from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentReading, Folder
 from drainwright.storage.folding import sort_key
-from drainwright.storage.journal import Connected, JournalReading
+from drainwright.storage.journal import Connected, JournalReading, lateral_in
 from drainwright.storage.kinds import KINDS
 from drainwright.storage.schema import attachments, documents, entries, projects, revisions, words
 
@@ -170,7 +170,11 @@ class Loading:
     def _entry(self, line: Line) -> dict[str, Any]:
         names = ("device", "number", "id", "text", "sha256", "origin")
         row = {name: line[name] for name in names} | {"project_id": self._number}
-        return row | {"received_at": _time(line), "received_by": line["by"]}
+        lateral = lateral_in(line["text"])
+        if lateral:
+            self._session.touch(self._number, lateral)
+        stamp = {"received_at": _time(line), "received_by": line["by"]}
+        return row | stamp | {"lateral_key": lateral}
 
     def _attachment(self, line: Line) -> dict[str, Any]:
         kept = self._folder.add(self._content_of(line["sha256"]))

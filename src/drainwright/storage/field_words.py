@@ -32,18 +32,24 @@ _KINDS = {
         " tap_depth far_depth riser water_depth cleanout_distance lined_length property_line"
         " start end reading offset rise distance foreign_pipes running_to expected_length"
         " hose_reach cable_reach vent_hose_length position positions"
+        " water_above_pipe water_above_invert groundwater"
     ),
     "diameter": (
         "inside_diameter diameter main_diameter largest_host smallest_host manhole_opening"
         " smallest_opening smallest_main largest_main hose_bore cap_vent"
     ),
     "wall": "wall liner_wall host_wall coating",
-    "small_length": "tap_hole lap seam_offset position_error",
+    "small_length": "tap_hole lap seam_offset position_error wrinkle span width depth curved",
     "angle": "tap_angle largest_bend",
-    "share": ("slope ovality retention length_change stretch cure cure_low cure_high collar_cure"),
+    "share": (
+        "slope ovality retention length_change stretch cure cure_low cure_high collar_cure"
+        " water_level main_reduced share"
+    ),
     "ratio": "void_fraction cutting_factor",
     "number": "ratio_a ratio_b kinetics air_supply score error",
-    "pressure": "starting_pressure maximum_pressure bladder_maximum_pressure",
+    "pressure": "starting_pressure maximum_pressure bladder_maximum_pressure allowed_drop",
+    "velocity": "speed",
+    "volume": "water_added",
     "modulus": "modulus",
     "strength": "strength long_term_strength",
     "temperature": "temperature maximum_gas_temperature bladder_maximum_temperature",

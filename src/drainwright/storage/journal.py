@@ -8,14 +8,18 @@ not: compare `heads` with what the device or a paper shows.
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from typing import Any, Protocol
 
 import sqlalchemy as sa
 
 from drainwright.errors import ConflictError, Fault, InputError
+from drainwright.records.attempt import attempts_of
+from drainwright.records.field_entry import AttemptEnd, FieldEvent, read_event
 from drainwright.storage.kinds import plain_text
 from drainwright.storage.protocol import FieldEntry, Finding, ReceivedEntry
 from drainwright.storage.schema import entries
@@ -35,6 +39,24 @@ class Connected(Protocol):
     def number_of(self, name: str) -> int:
         """The number of a project; `NotFoundError` for an unknown one."""
         ...
+
+
+class Touching(Connected, Protocol):
+    """A write session, as far as the journal needs it."""
+
+    def touch(self, number: int, lateral: str) -> None:
+        """Tell that a lateral's stage may have changed."""
+        ...
+
+
+def lateral_in(text: str) -> str:
+    """The lateral a field entry names; "" where its text names none."""
+    try:
+        found = json.loads(text)
+    except ValueError:
+        return ""
+    lateral = found.get("lateral") if isinstance(found, dict) else None
+    return lateral if isinstance(lateral, str) and lateral.isprintable() else ""
 
 
 def chained(previous: str, text: str) -> str:
@@ -72,6 +94,21 @@ class JournalReading:
             if len(found) < PORTION:
                 return
             after = found[-1].number
+
+    def of_lateral(self, project: str, lateral: str) -> tuple[ReceivedEntry, ...]:
+        """The entries about one lateral, by device and number."""
+        query = (
+            sa.select(entries)
+            .where(
+                entries.c.project_id == self._session.number_of(project),
+                entries.c.lateral_key == lateral,
+            )
+            .order_by(entries.c.device, entries.c.number)
+        )
+        return tuple(
+            ReceivedEntry(_entry(row), row.received_at, row.received_by, row.origin)
+            for row in self._session.run(query)
+        )
 
     def findings(self, project: str) -> Iterator[Finding]:
         """Where a device's chain does not hold; it goes on behind the place."""
@@ -111,8 +148,9 @@ class JournalReading:
 class JournalWriting(JournalReading):
     """The field entries of a transaction."""
 
-    def __init__(self, session: Connected, stamp: Stamp) -> None:
+    def __init__(self, session: Touching, stamp: Stamp) -> None:
         super().__init__(session)
+        self._touching = session
         self._stamp = stamp
 
     def append(self, project: str, entries: Iterable[FieldEntry]) -> int:
@@ -147,10 +185,35 @@ class JournalWriting(JournalReading):
                 "received_at": self._stamp.at,
                 "received_by": self._stamp.by,
                 "origin": self._stamp.origin,
+                "lateral_key": lateral_in(one.text),
             }
             for one in new
         ]
         self._session.run(sa.insert(entries), rows)
+        for lateral in {str(row["lateral_key"]) for row in rows} - {""}:
+            self._touching.touch(number, lateral)
+
+
+def cured_laterals(session: Connected, number: int, keys: Sequence[str]) -> set[str]:
+    """Those of the laterals on which an attempt ended cured, corrections counted.
+
+    Of the entries only those are read that may end an attempt or correct another.
+    """
+    text = entries.c.text
+    query = sa.select(text, entries.c.id).where(
+        entries.c.project_id == number,
+        entries.c.lateral_key.in_(keys),
+        sa.or_(text.like('%"end"%'), text.like('%"corrects"%')),
+    )
+    events: list[FieldEvent] = []
+    for row in session.run(query):
+        with suppress(InputError):  # what is no entry of a crew ends nothing
+            events.append(read_event(row.text, row.id))
+    return {
+        lateral
+        for lateral, attempts in attempts_of(events).items()
+        if any(one.end is AttemptEnd.CURED for one in attempts)
+    }
 
 
 def _entry(row: Any) -> FieldEntry:

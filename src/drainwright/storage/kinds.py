@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drainwright.errors import Fault, InputError
+from drainwright.records.acceptance import Acceptance, Claim, NonConformity, Submittal
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
 from drainwright.records.cure_log import ChannelMap, CureLog
 from drainwright.records.cure_verdict import CureVerdict
@@ -15,11 +16,14 @@ from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
 from drainwright.records.material import Collar, Resin, Tube
+from drainwright.records.post_inspection import PostInspection
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
 from drainwright.records.rig import Rig
 from drainwright.records.specification import Specification
+from drainwright.records.specimen import CouponTest, SamplingPlan, WallReadings
 from drainwright.records.survey import Survey
+from drainwright.records.tightness_report import TightnessReport
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.storage.folding import index_words, street_key
 from drainwright.storage.protocol import Record
@@ -104,6 +108,24 @@ def _of_lateral(record: CureLog | CureVerdict) -> Index:
     return Index(lateral=record.lateral)
 
 
+def _tightness(record: TightnessReport) -> Index:
+    return Index(lateral=record.lateral, dated=record.at.date(), texts=(record.by,))
+
+
+def _looked(record: PostInspection | WallReadings) -> Index:
+    return Index(lateral=record.lateral, dated=record.on, texts=(record.by,))
+
+
+def _told(record: NonConformity | Claim) -> Index:
+    return Index(lateral=record.lateral, dated=record.on, texts=(record.by, record.what))
+
+
+def _acceptance(record: Acceptance) -> Index:
+    return Index(
+        lateral=record.lateral, fitness=record.step, dated=record.at.date(), texts=(record.by,)
+    )
+
+
 def _nothing(_: object) -> Index:
     return Index()
 
@@ -129,6 +151,15 @@ _ALL = (
     Kind("channel_map", ChannelMap, _nothing),
     Kind("cure_log", CureLog, _of_lateral),
     Kind("cure_verdict", CureVerdict, _of_lateral),
+    Kind("tightness_report", TightnessReport, _tightness),
+    Kind("post_inspection", PostInspection, _looked),
+    Kind("wall_readings", WallReadings, _looked),
+    Kind("coupon_test", CouponTest, lambda one: Index(lateral=one.lateral, dated=one.taken_on)),
+    Kind("sampling_plan", SamplingPlan, _nothing),
+    Kind("non_conformity", NonConformity, _told),
+    Kind("claim", Claim, _told),
+    Kind("submittal", Submittal, lambda one: Index(texts=(one.title,))),
+    Kind("acceptance", Acceptance, _acceptance),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Generic, Protocol, TypeVar
 
+from drainwright.records.acceptance import Acceptance, Claim, NonConformity, Submittal
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
 from drainwright.records.cure_log import ChannelMap, CureLog
 from drainwright.records.cure_verdict import CureVerdict
@@ -20,11 +21,14 @@ from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
 from drainwright.records.material import Collar, Resin, Tube
+from drainwright.records.post_inspection import PostInspection
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
 from drainwright.records.rig import Rig
 from drainwright.records.specification import Specification
+from drainwright.records.specimen import CouponTest, SamplingPlan, WallReadings
 from drainwright.records.survey import Survey
+from drainwright.records.tightness_report import TightnessReport
 from drainwright.records.work_sheet import WorkSheet
 
 Record = (
@@ -48,6 +52,15 @@ Record = (
     | ChannelMap
     | CureLog
     | CureVerdict
+    | TightnessReport
+    | PostInspection
+    | WallReadings
+    | CouponTest
+    | SamplingPlan
+    | NonConformity
+    | Claim
+    | Submittal
+    | Acceptance
 )
 R = TypeVar("R", bound=Record)
 R_co = TypeVar("R_co", bound=Record, covariant=True)
@@ -56,11 +69,16 @@ PAGE = 50
 
 
 class Stage(StrEnum):
-    """How far a lateral has come, as far as documents tell it."""
+    """How far a lateral has come, as far as documents and field entries tell it."""
 
     LISTED = "listed"
     SURVEYED = "surveyed"
     DESIGNED = "designed"
+    INSTALLED = "installed"
+    """An attempt ended cured."""
+    ACCEPTED = "accepted"
+    """A person signed; so for closed."""
+    CLOSED = "closed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +191,10 @@ class Journal(Protocol):
 
     def entries(self, project: str, device: str, after: int = 0) -> Iterator[ReceivedEntry]:
         """The entries of a device behind number `after`, read in portions."""
+        ...
+
+    def of_lateral(self, project: str, lateral: str) -> tuple[ReceivedEntry, ...]:
+        """The entries about one lateral, by device and number."""
         ...
 
 

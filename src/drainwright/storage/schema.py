@@ -11,7 +11,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-HEAD = "0001"
+HEAD = "0002"
 """The schema this program writes: the newest migration."""
 APPLICATION_ID = 0x4457_4C31
 """Marks an SQLite file as ours."""
@@ -114,6 +114,9 @@ entries = sa.Table(
     sa.Column("received_at", UtcTime, nullable=False),
     sa.Column("received_by", sa.Text, nullable=False),
     sa.Column("origin", sa.Text, nullable=False),
+    sa.Column("lateral_key", Word, nullable=False, server_default=sa.text("''")),
+    # derived from the text; "" where it names no lateral
+    sa.Index("entry_lateral", "project_id", "lateral_key"),
 )
 
 attachments = sa.Table(

@@ -22,7 +22,7 @@ from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentWriting, Folder
 from drainwright.storage.driver import STOCK, Location, told
 from drainwright.storage.folding import sort_key
-from drainwright.storage.journal import JournalWriting
+from drainwright.storage.journal import JournalWriting, cured_laterals
 from drainwright.storage.kinds import Index, Kind, key_of, kind_of, plain_text
 from drainwright.storage.protocol import Record, Saved, Stage
 from drainwright.storage.reading import PORTION, Reading
@@ -31,7 +31,7 @@ from drainwright.storage.stamp import Stamp
 
 R = TypeVar("R", bound=Record)
 _MANY = 1000
-_LATERAL, _SURVEY, _WORK_SHEET = "lateral", "survey", "work_sheet"
+_LATERAL, _SURVEY, _WORK_SHEET, _ACCEPTANCE = "lateral", "survey", "work_sheet", "acceptance"
 _STATE = (documents.c.stage, documents.c.fitness, documents.c.dated)
 """Of a lateral these follow from other documents, see `_settle`."""
 
@@ -153,6 +153,10 @@ class Writing(Reading):
             told_ = "\n".join(f"{one.where}: {one.what}" for one in wrong)
             raise StorageError(f"the bundle does not hold together; nothing was stored\n{told_}")
         return project
+
+    def touch(self, number: int, lateral: str) -> None:
+        """Tell that a lateral's stage may have changed; it is settled at the end."""
+        self._touched.add((number, lateral))
 
     def derived(self, number: int, kind: Kind, index: Index, at: int) -> dict[str, Any]:
         """The derived columns of a new document; its lateral is settled at the end."""
@@ -327,7 +331,7 @@ class Writing(Reading):
             )
             .where(
                 documents.c.project_id == number,
-                documents.c.kind.in_([_SURVEY, _WORK_SHEET]),
+                documents.c.kind.in_([_SURVEY, _WORK_SHEET, _ACCEPTANCE]),
                 documents.c.lateral_key.in_(keys),
                 documents.c.withdrawn.is_(sa.false()),
             )
@@ -335,6 +339,8 @@ class Writing(Reading):
         )
         dated = {row.lateral_key: row.dated for row in found if row.kind == _SURVEY}
         fitness = {row.lateral_key: row.fitness for row in found if row.kind == _WORK_SHEET}
+        signed = {row.lateral_key: row.fitness for row in found if row.kind == _ACCEPTANCE}
+        cured = cured_laterals(self, number, keys)
         now = self.run(
             sa.select(documents.c.id, documents.c.key, *_STATE).where(
                 documents.c.project_id == number,
@@ -344,12 +350,19 @@ class Writing(Reading):
         )
         rows = []
         for row in now:
-            state = (_stage(row.key, dated, fitness), fitness.get(row.key, ""), dated.get(row.key))
+            stage = _stage(row.key, dated, fitness)
+            stage = Stage.INSTALLED.value if row.key in cured else stage
+            stage = _SIGNED.get(signed.get(row.key, ""), stage)
+            state = (stage, fitness.get(row.key, ""), dated.get(row.key))
             if state != (row.stage, row.fitness, row.dated):
                 rows.append(
                     {"of": row.id, "stage": state[0], "fitness": state[1], "dated": state[2]}
                 )
         self.run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
+
+
+_SIGNED = {"accepted": Stage.ACCEPTED.value, "closed": Stage.CLOSED.value}
+"""Stage by what was signed; a refusal leaves the lateral where it was."""
 
 
 def _stage(key: str, surveyed: Mapping[str, Any], designed: Mapping[str, Any]) -> str:
