@@ -198,7 +198,7 @@ def _readings(
     walls = {"wall_top": more["hot_top"], "wall_bottom": more["hot_bottom"]}
     after = f"{int(let_down.split(maxsplit=1)[0]) - 1} degF"
     return {
-        "flow_control": {"plugged_at": more["plug"]},
+        "flow_control": {"plugged_at": more["plug"], "bypass": "yes"},
         "last_look": {"length": length},
         "sensors": {"sensor_places": "collar upstream edge, 10 ft, 30 ft, exhaust at the cap"},
         "mixed": {"part_a": mix[0], "part_b": mix[1], "resin_temperature": "71 degF"},
@@ -262,7 +262,7 @@ A04 = Job(
     ),
     _readings(
         "44.2 ft", ("24.9 lb", "6.2 lb", "0.5 lb"), ("44.2 ft", "88.3 ft"), "91 degF",
-        hot_top="206 degF", hot_bottom="197 degF", plug="MH 12, pillow plug, bypass ready",
+        hot_top="206 degF", hot_bottom="197 degF", plug="MH 12, pillow plug",
         video="A-04 post 2026-11-17.mp4", water="ground water 5.9 ft below grade at the cleanout",
     ),
     _lots("A-04", "T4-3.0 / 26-0412"),
@@ -278,7 +278,7 @@ A05 = Job(
     ),
     _readings(
         "40.4 ft", ("22.9 lb", "5.7 lb", "0.4 lb"), ("40.5 ft", "80.8 ft"), "93 degF",
-        hot_top="204 degF", hot_bottom="195 degF", plug="MH 12, pillow plug, bypass ready",
+        hot_top="204 degF", hot_bottom="195 degF", plug="MH 12, pillow plug",
         video="A-05 post 2026-11-17.mp4", water="ground water 5.9 ft below grade at the cleanout",
     ),
     _lots("A-05", "T4-3.0 / 26-0413"), warm=-2,
@@ -296,7 +296,7 @@ B02_FIRST = Job(
     {
         **_readings(
             "46.2 ft", ("39.8 lb", "10.0 lb", "0.8 lb"), ("46.1 ft", "92.3 ft"), "99 degF",
-            hot_top="", hot_bottom="", plug="MH 13, pillow plug, bypass ready", video="", water="",
+            hot_top="", hot_bottom="", plug="MH 13, pillow plug", video="", water="",
             first="4.6 psi",
         ),
         "half": {"cable": "46.1 ft", "tube_pressure": "6.4 psi"},
@@ -325,7 +325,7 @@ B02_SECOND = Job(
     ),
     _readings(
         "46.2 ft", ("39.8 lb", "10.0 lb", "0.7 lb"), ("46.2 ft", "92.2 ft"), "90 degF",
-        hot_top="205 degF", hot_bottom="196 degF", plug="MH 13, pillow plug, bypass ready",
+        hot_top="205 degF", hot_bottom="196 degF", plug="MH 13, pillow plug",
         video="B-02 post 2026-11-19.mp4", water="ground water 5.1 ft below grade at MH 13",
         first="5.8 psi",
     ),
@@ -342,7 +342,7 @@ B04 = Job(
     ),
     _readings(
         "30.1 ft", ("17.4 lb", "4.4 lb", "0.4 lb"), ("30.0 ft", "60.1 ft"), "92 degF",
-        hot_top="207 degF", hot_bottom="198 degF", plug="MH 13, pillow plug, bypass ready",
+        hot_top="207 degF", hot_bottom="198 degF", plug="MH 13, pillow plug",
         video="B-04 post 2026-11-19.mp4", water="ground water 5.1 ft below grade at MH 13",
         first="5.4 psi",
     ),

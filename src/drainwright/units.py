@@ -200,7 +200,7 @@ class Shown:
     @property
     def unit_text(self) -> str:
         """The unit as printed, such as `°F` or `ft³`; empty without dimension."""
-        return _PRETTY.get(self.unit, self.unit)
+        return unit_text(self.unit)
 
     @property
     def text(self) -> str:
@@ -214,6 +214,16 @@ def kind_unit(kind: str, system: UnitSystem) -> str:
     """The unit in which a reader of `system` sees numbers of `kind`."""
     entry = KINDS[kind]
     return entry.us_unit if system is UnitSystem.US else entry.si_unit
+
+
+def unit_text(unit: str) -> str:
+    """A unit as printed, such as `°F` for `degF`; empty without dimension."""
+    return _PRETTY.get(unit, unit)
+
+
+def scale(unit: str) -> tuple[float, float]:
+    """(factor, offset) of a shown `unit`: SI = number × factor + offset."""
+    return _SHOWN_UNITS[unit]
 
 
 def from_si(value: float, unit: str) -> float:

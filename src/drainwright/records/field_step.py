@@ -24,6 +24,8 @@ class AskedReading:
     """Key of the figure that the reading should come to."""
     give: str = ""
     """Name of the specification's limit that says how far off it may be."""
+    choices: tuple[str, ...] = ()
+    """What words may be chosen from; none for free words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,10 @@ START_STEPS = (
     FieldStep(
         "flow_control",
         "Flow in the main controlled, water off",
-        (AskedReading("plugged_at", "Main plugged or bypassed"),),
+        (
+            AskedReading("plugged_at", "Main plugged at"),
+            AskedReading("bypass", "Bypass runs", choices=("yes", "no")),
+        ),
     ),
     FieldStep(
         "last_look",
@@ -158,7 +163,7 @@ START_STEPS = (
             _BLADDER,
             _FRONT,
             AskedReading("cable_reference", "Cable is read at"),
-            AskedReading("cable_tied_to", "Cable is tied to"),
+            AskedReading("cable_tied_to", "Cable is tied to", choices=("end cap", "carrier")),
             AskedReading("gauge", "Gauge"),
         ),
         caution="Tube under pressure: nobody in line with the carrier or the cap.",
