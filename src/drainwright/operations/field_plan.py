@@ -146,7 +146,7 @@ def plan_of(
         "times": asdict(step_times(sheet)),
         "cable": _cable(sheet),
         "cards": [
-            {**asdict(live.card), "numbers": [list(one) for one in live.numbers]}
+            {"card": asdict(live.card), "numbers": [list(one) for one in live.numbers]}
             for live in live_cards(sheet, system)
         ],
         "ends": [end.value for end in AttemptEnd],

@@ -88,7 +88,7 @@ def _plain(value: object) -> object:
 
 def answer(request: Request, problem: Problem, desk: Desk) -> Response:
     """The problem as JSON under /api, as a page elsewhere."""
-    if request.url.path.startswith("/api/"):
+    if request.url.path.startswith(("/api/", "/field/-/")):
         body = {
             "type": "about:blank",
             "title": problem.title,

@@ -14,6 +14,7 @@ from drainwright.records.project import Project
 from drainwright.web import (
     api,
     calculators_page,
+    field_page,
     lateral_page,
     papers_page,
     project_page,
@@ -44,7 +45,7 @@ def make_app(
     )
     parts = (
         project_page, lateral_page, read_page, specification_page, papers_page, calculators_page,
-        api,
+        field_page, api,
     )  # fmt: skip
     for part in parts:
         app.include_router(part.routes(desk))

@@ -136,7 +136,9 @@
     }
     if (!state.plan.clock.rules) tell(`No resin clock: ${state.plan.clock.why}.`);
     if (now.before && !now.events.length) tell(`Attempt ${now.number - 1}: ${now.before.answer}${now.before.reason ? `, ${now.before.reason}` : ""}. Left: ${(now.before.words || {}).left || "not written down"}.`);
-    for (const pair of Field.doubled(now.events)) {
+    const doubled = Field.doubled(now.events);
+    if (doubled.length > 1) tell(`${doubled.length} steps were entered by two crews; one after another:`);
+    for (const pair of doubled.slice(0, 1)) {
       const step = state.plan.steps.find((one) => one.key === pair[0].step);
       const line = (one) => `${Field.clockText(Date.parse(one.at), zone())} ${one.entered_by}`;
       made.push(h("div", { class: "notice" }, h("b", {}, `Two crews entered “${step ? step.words : pair[0].step}”: `),
@@ -289,7 +291,7 @@
       else put(box, box.value + key);
     };
     return h("div", { class: "keypad", role: "group", "aria-label": "keypad" },
-      ["7", "8", "9", "⌫", "4", "5", "6", "±", "1", "2", "3", ".", "0", "next"].map((key) =>
+      ["7", "8", "9", "0", "⌫", "4", "5", "6", ".", "±", "1", "2", "3", "next"].map((key) =>
         h("button", {
           type: "button", class: key === "next" ? "wide" : "", tabindex: "-1",
           "aria-label": { "⌫": "delete", "±": "minus" }[key] || key,

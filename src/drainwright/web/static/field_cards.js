@@ -10,7 +10,7 @@
       else if (value === true) node.setAttribute(name, "");
       else if (value !== false && value !== null && value !== undefined) node.setAttribute(name, value);
     }
-    node.append(...children.flat().filter((child) => child !== null && child !== undefined));
+    node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined));
     return node;
   };
   Field.h = h;
@@ -168,7 +168,7 @@
     const rows = readings.map((asked) =>
       (asked.kind ? numberBox(asked, draft(asked), changed) : wordBox(asked, draft(asked))));
     const keys = readings.some((asked) => asked.kind) ? Field.keypad() : null;
-    return { nodes: [...rows, keys, warn], finish };
+    return { nodes: [...rows, warn, keys], finish };
   };
 
   // ---------------------------------------------------------------- a step
@@ -359,7 +359,7 @@
       go("step");
     };
     return [
-      h("h2", { tabindex: "-1" }, `Attempt ${now.number} ended`),
+      h("h2", { tabindex: "-1" }, `How did attempt ${now.number} end?`),
       h("p", {}, "Failed attempts stay in the record. The next one starts from what is left."),
       field("cause", "Cause, if it did not cure"), field("material_lost", "Material lost"),
       field("left", "What is left: lateral, tube, resin"), field("hours", "Crew hours", { inputmode: "decimal" }),
