@@ -6,7 +6,7 @@ import datetime as dt
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 
 from drainwright.errors import ConflictError, Fault, InputError
@@ -111,17 +111,22 @@ def entries_since(
     store: OpenStore, project: str, reached: Mapping[str, int], lateral: str = ""
 ) -> Since:
     """Entries of all devices behind the numbers `reached`; of one lateral where it is named."""
-    seen, found, room = dict(reached), list[FieldEntry](), 4 * PORTION
+    seen, found = dict(reached), list[FieldEntry]()
     with store.read() as session:
-        for head in session.journal.heads(project):
+        heads = session.journal.heads(project)
+        if lateral:
+            found = [
+                one.entry
+                for one in session.journal.of_lateral(project, lateral)
+                if one.entry.number > seen.get(one.entry.device, 0)
+            ]
+            return Since(tuple(found), {one.device: one.number for one in heads}, more=False)
+        for head in heads:
             for received in session.journal.entries(project, head.device, seen.get(head.device, 0)):
-                one = received.entry
-                if len(found) >= PORTION or room == 0:
+                if len(found) >= PORTION:
                     return Since(tuple(found), seen, more=True)
-                seen[one.device], room = one.number, room - 1
-                event = _event(one) if lateral else None
-                if not lateral or (event is not None and event.lateral == lateral):
-                    found.append(one)
+                found.append(received.entry)
+                seen[head.device] = received.entry.number
     return Since(tuple(found), seen, more=False)
 
 
@@ -133,12 +138,13 @@ def entries_of(store: OpenStore, project: str, lateral: str = "") -> tuple[Noted
 
 def noted(session: ReadSession, project: str, lateral: str = "") -> tuple[Noted, ...]:
     """`entries_of` within a session."""
-    found = []
-    for head in session.journal.heads(project):
-        for received in session.journal.entries(project, head.device):
-            event = _event(received.entry)
-            if not lateral or (event is not None and event.lateral == lateral):
-                found.append(Noted(received.entry, event))
+    if lateral:
+        received = session.journal.of_lateral(project, lateral)
+    else:
+        heads = session.journal.heads(project)
+        every = (session.journal.entries(project, head.device) for head in heads)
+        received = tuple(chain.from_iterable(every))
+    found = (Noted(one.entry, _event(one.entry)) for one in received)
     return tuple(sorted(found, key=_when))
 
 

@@ -47,7 +47,10 @@ CARDS = (
         "people",
         "Gas alarm, or a person down",
         (
-            "Everybody out and upwind. Shut steam; leave air on and hold pressure, if that can be done from where you stand.",
+            (
+                "Everybody out and upwind. Shut steam; leave air on and hold pressure, if that "
+                "can be done from where you stand."
+            ),
             "Call the emergency number; one person meets them at the street.",
             "Keep people out of the houses on this lateral and of the manholes around.",
         ),
@@ -60,7 +63,10 @@ CARDS = (
         (
             "Shut steam. Hold with air within the window.",
             "People out of the house, windows open, lids and drains left alone.",
-            "Call; then find the way in: dry trap, open lid, branch that is not on the sheet, cap or hose that leaks.",
+            (
+                "Call; then find the way in: dry trap, open lid, branch that is not on the sheet, "
+                "cap or hose that leaks."
+            ),
         ),
         ("House and room, time, who saw it, who was told.", "Which trap or branch it came by."),
         (_STEAM, "A trap holds back very little: see the figure below."),
@@ -74,7 +80,10 @@ CARDS = (
         (
             "Close the supply. Stay away from the far end until the gauge reads nothing.",
             "Is the front past the mouth, is the collar on the hole? Look with the camera.",
-            "Resin still liquid in the witness cup, and time left to pull: decide now whether it comes out.",
+            (
+                "Resin still liquid in the witness cup, and time left to pull: decide now whether "
+                "it comes out."
+            ),
         ),
         (
             "Pressure and cable mark when it went.",
@@ -91,7 +100,10 @@ CARDS = (
         "The front stands still",
         (
             "Read tube pressure and cable. Below the window: raise slowly to its middle.",
-            "Within the window: wait one minute, then look at the bend or offset the sheet shows at this distance.",
+            (
+                "Within the window: wait one minute, then look at the bend or offset the sheet "
+                "shows at this distance."
+            ),
             "Never above the window to force it. Half out is worse than not begun.",
         ),
         ("Pressure, cable mark and time, each try.", "What the camera saw at the front."),
@@ -123,7 +135,10 @@ CARDS = (
         (
             "Stop the cable and hold pressure. How far past the cleanout is the front?",
             "Draw back until the seated mark stands at the reference point, if resin is liquid.",
-            "Else cure as it lies: the cleanout is reopened afterwards, and what lies beyond is looked at for a closed branch.",
+            (
+                "Else cure as it lies: the cleanout is reopened afterwards, and what lies beyond "
+                "is looked at for a closed branch."
+            ),
         ),
         ("Cable mark, how far over, photo at the cleanout.", "What lies beyond the cleanout."),
         (_STAND_CLEAR, _DECIDE),
@@ -166,7 +181,10 @@ CARDS = (
         (
             "Close its supply. Is the collar still on the hole, is the tube pressure held?",
             "Before steam, resin liquid and time to pull: carrier out, spare bladder in.",
-            "Under steam: hold tube pressure with air, look at the collar with the camera before you go on.",
+            (
+                "Under steam: hold tube pressure with air, look at the collar with the camera "
+                "before you go on."
+            ),
         ),
         ("Pressure before it went, uses of this bladder, its temperature.", "State of the collar."),
         (_STAND_CLEAR, _STEAM),
@@ -209,7 +227,10 @@ CARDS = (
         (
             "Air on and shown, then shut the steam valve. Hold pressure.",
             "Sensors: how hot is the wall, top and bottom, and the collar?",
-            "Steam back: the hold starts again at the exhaust’s temperature, nothing is counted from before unless the engineer says so.",
+            (
+                "Steam back: the hold starts again at the exhaust’s temperature, nothing is "
+                "counted from before unless the engineer says so."
+            ),
         ),
         ("Time out, time back.", "Coldest wall while it was out."),
         (_STEAM, "Cold resin that has begun to gel is weak: no let down."),
@@ -250,7 +271,10 @@ CARDS = (
         "Exhaust can’t go outdoors",
         (
             "No steam. A vented cap without a way outdoors is a question for the engineer.",
-            "Ask which method instead: blind cap with return through the carrier, warm water, or cure as it is; each has its own hold.",
+            (
+                "Ask which method instead: blind cap with return through the carrier, warm water, "
+                "or cure as it is; each has its own hold."
+            ),
             "Keep the liner on ice while you wait.",
         ),
         ("Why, photo of the place.", "Who decided which method."),
@@ -279,7 +303,10 @@ CARDS = (
         (
             "No let down. Hold pressure.",
             "Which sensor, where? Collar and bottom lag behind the top.",
-            "Steam again is possible while the tube holds: a whole hold, from the exhaust’s temperature.",
+            (
+                "Steam again is possible while the tube holds: a whole hold, from the exhaust’s "
+                "temperature."
+            ),
         ),
         ("Coldest reading, place, time.", "Second hold from when to when."),
         (_STEAM, _DECIDE),
