@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-from drainwright.engineering.kinetics import GAS_CONSTANT
+from drainwright.engineering.kinetics import GAS_CONSTANT, Kinetics, reaction_rate
 from drainwright.errors import OutOfRangeError, require
 
 
@@ -159,3 +159,106 @@ def adiabatic_rise(heat_of_reaction: float, heat_capacity: float) -> float:
     require("heat_of_reaction", heat_of_reaction, "J/kg", above=0.0)
     require("heat_capacity", heat_capacity, "J/kg/K", above=0.0)
     return heat_of_reaction / heat_capacity
+
+
+def arrhenius(
+    temperatures: ArrayLike, log_rates: ArrayLike, errors: ArrayLike
+) -> tuple[float, float, float]:
+    r"""Rate factor and activation energy from rates at several temperatures.
+
+    Weighted straight line of :math:`\ln k` over :math:`1/T`; the slope is −E/R.
+
+    Parameters
+    ----------
+    temperatures : array_like, shape (k,)
+        Temperatures [K].
+    log_rates : array_like, shape (k,)
+        Logarithms of the rates [ln 1/s].
+    errors : array_like, shape (k,)
+        Their standard errors [1].
+
+    Returns
+    -------
+    tuple of float
+        Logarithm of the factor A [ln 1/s], energy E [J/mol], standard error of E [J/mol].
+
+    Raises
+    ------
+    OutOfRangeError
+        With fewer than two temperatures, or errors that are not above zero.
+
+    Examples
+    --------
+    >>> ln_A, E, _ = arrhenius([300.0, 320.0, 340.0], [-8.0, -6.75, -5.6471], [0.1, 0.1, 0.1])
+    >>> round(E / 1e3, 1)
+    49.9
+
+    References
+    ----------
+    Arrhenius's law; weighted least squares.
+    """
+    T, y, s = (np.asarray(one, dtype=float) for one in (temperatures, log_rates, errors))
+    if np.unique(T).size < 2:
+        raise OutOfRangeError("temperatures", np.unique(T).size, "", 2)
+    require("errors", float(s.min()), "1", above=0.0)
+    design = np.stack([np.ones_like(T), -1 / (GAS_CONSTANT * T)], axis=1) / s[:, None]
+    found, *_ = np.linalg.lstsq(design, y / s, rcond=None)
+    left = y / s - design @ found
+    widen = max(1.0, float(left @ left) / max(1, T.size - 2))
+    spread = np.linalg.inv(design.T @ design) * widen
+    return float(found[0]), float(found[1]), float(np.sqrt(spread[1, 1]))
+
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
+
+
+def isothermal_time(
+    conversion: float, temperature: ArrayLike, kinetics: Kinetics
+) -> NDArray[np.float64]:
+    r"""Time to a conversion at constant temperatures, by quadrature.
+
+    .. math:: t = \int_0^{\alpha} d\alpha / \dot\alpha(\alpha, T)
+
+    Valid for laws whose rate is above zero at the start. Infinite where the law's ceiling or
+    vitrification stops it before.
+
+    Parameters
+    ----------
+    conversion : float
+        Conversion to be reached [1].
+    temperature : array_like, shape (k,)
+        Temperatures [K].
+    kinetics : Kinetics
+        The rate law.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        Times [s].
+
+    Raises
+    ------
+    OutOfRangeError
+        For a conversion outside 0 to 1.
+
+    Examples
+    --------
+    >>> first_order = Kinetics("kamal", (1e-3, 0.0), (0.0, 0.0))
+    >>> isothermal_time(0.5, [300.0], first_order).round(3).tolist()
+    [693.147]
+
+    References
+    ----------
+    Gauss–Legendre quadrature in the square root of conversion, 48 points.
+    """
+    require("conversion", conversion, "1", low=0.0, high=1.0)
+    T = np.atleast_1d(np.asarray(temperature, dtype=float))
+    root = math.sqrt(conversion) * (1 + _NODES) / 2
+    a = root**2
+    rate = reaction_rate(a[None, :], T[:, None], kinetics)
+    with np.errstate(divide="ignore"):
+        slowness = np.where(rate > 1e-300, 1 / np.maximum(rate, 1e-300), np.inf)
+    out: NDArray[np.float64] = (
+        (slowness * 2 * root * _WEIGHTS).sum(axis=1) * math.sqrt(conversion) / 2
+    )
+    return out

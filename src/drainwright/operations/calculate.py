@@ -20,6 +20,7 @@ TOPICS: tuple[str, ...] = (
     "cure",
     "tightness",
     "flexure",
+    "resin-fit",
 )
 """Calculators by name; each lives in the module of its name and offers `TOPIC`."""
 

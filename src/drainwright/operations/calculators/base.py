@@ -430,7 +430,7 @@ def _cell(item: Any, system: UnitSystem) -> str:
         if isinstance(item.value, int | float):
             return show(float(item.value), item.kind, system).text
         return _numbers(item.value, item.kind, system)
-    return str(item)
+    return _said(item.value, system) if isinstance(item, Said) else str(item)
 
 
 def _numbers(value: Any, kind: str, system: UnitSystem) -> str:

@@ -37,7 +37,7 @@ def read_kinetics(inputs: Inputs, *, rates_allowed: bool = False) -> Kinetics | 
     if model == "kamal":
         m, n = inputs.quantity("m", "number"), inputs.quantity("n", "number")
         r = inputs.quantity("r", "number", 1.0, above=0.0, high=1.0)
-    glass = _read_glass(inputs)
+    glass = read_glass(inputs)
     if len(inputs.faults) > before:
         for key in (*given_rates, "r"):
             inputs.raw(key)
@@ -51,7 +51,8 @@ def read_kinetics(inputs: Inputs, *, rates_allowed: bool = False) -> Kinetics | 
         return None
 
 
-def _read_glass(inputs: Inputs) -> Glass | None:
+def read_glass(inputs: Inputs) -> Glass | None:
+    """Vitrification constants; None where they are not given or at fault."""
     kinds = ("temperature", "temperature", "number", "temperature_difference")
     given = [inputs.has(key) for key in _GLASS_KEYS]
     values = [
