@@ -154,7 +154,7 @@ def test_a_search_without_result_says_so_and_leads_back(client: TestClient) -> N
 def test_a_project_without_laterals_says_how_to_begin(empty: TestClient) -> None:
     text = page(empty, "/")
     assert "No laterals yet." in text
-    assert "drainwright read" in text
+    assert 'href="/read"' in text
     assert page(empty, "/specification")
     assert "No lateral fits." in page(empty, "/papers")
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drainwright.records.lateral import Lateral
+from drainwright.records.work_sheet import WorkSheet
 from drainwright.storage.protocol import Filters, RecordStore
 
 
@@ -61,3 +63,10 @@ def list_laterals(
         for stored in found.items
     )
     return LateralPage(items, found.number, found.pages, found.total)
+
+
+def planned_keys_of(store: RecordStore, project: str, keys: Sequence[str]) -> tuple[str, ...]:
+    """Those of `keys` that have a work sheet, in their order."""
+    with store.read() as session:
+        planned = session.hashes(project, WorkSheet, keys)
+    return tuple(key for key in keys if key in planned)

@@ -24,6 +24,7 @@ from drainwright.web import (
 from drainwright.web.answers import add_answers, broken_answer
 from drainwright.web.desk import Clock, Desk, assets
 from drainwright.web.guard import Guard
+from drainwright.web.paper_jobs import PaperJobs
 
 _FOR_GOOD = "public, max-age=31536000, immutable"
 
@@ -43,12 +44,18 @@ def make_app(
         redoc_url=None,
         openapi_url="/api/openapi.json",
     )
-    parts = (
-        project_page, lateral_page, read_page, specification_page, papers_page, calculators_page,
-        field_page, api,
-    )  # fmt: skip
-    for part in parts:
-        app.include_router(part.routes(desk))
+    jobs = PaperJobs()
+    for router in (
+        project_page.routes(desk),
+        lateral_page.routes(desk),
+        read_page.routes(desk),
+        specification_page.routes(desk),
+        papers_page.routes(desk, jobs),
+        calculators_page.routes(desk),
+        field_page.routes(desk),
+        api.routes(desk),
+    ):
+        app.include_router(router)
     app.get("/static/{mark}/{name}", include_in_schema=False)(_static)
     add_answers(app, desk)
     app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=5)

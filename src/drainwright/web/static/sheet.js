@@ -83,7 +83,7 @@
     if (event.target.type === "file" && target(event)) target(event).requestSubmit();
   });
 
-  // papers: all at once, and a word while they are made
+  // papers: all at once
   const all = document.querySelector("[data-all]");
   if (all) {
     all.closest("[hidden]").hidden = false;
@@ -93,8 +93,4 @@
       }
     });
   }
-  document.querySelector("form[data-busy]")?.addEventListener("submit", (event) => {
-    const form = event.currentTarget;
-    form.querySelector("[data-told]").textContent = form.dataset.busy;
-  });
 })();
