@@ -7,6 +7,7 @@ import typer
 from drainwright.cli import pay, projects, read, record
 from drainwright.cli.calc import calc
 from drainwright.cli.log import log
+from drainwright.cli.resin import fit_resin
 from drainwright.cli.serve import serve
 
 app = typer.Typer(
@@ -23,6 +24,7 @@ app.command("show")(projects.show)
 app.command("plan")(projects.plan)
 app.command("print")(projects.print_)
 app.command("calc")(calc)
+app.command("fit-resin")(fit_resin)
 app.command("read")(read.read)
 app.command("write")(read.write)
 app.command("template")(read.template)

@@ -32,8 +32,8 @@ def waits_on(stage: str, reasons: Sequence[Reason]) -> tuple[str, ...]:
     """Who must act before the lateral can go on, in the order of the reasons.
 
     Without a plan it is the camera crew or the office; what the engineer is asked and what is
-    not to be lined goes to the engineer and the sewer's owner. What is installed waits on the engineer,
-    what is accepted on nobody.
+    not to be lined goes to the engineer and the sewer's owner. What is installed waits on the
+    engineer, what is accepted on nobody.
     """
     if stage == "listed":
         return (CAMERA,)

@@ -46,6 +46,12 @@ _ENERGY = ("E1", "E2")
 
 
 def _run(inputs: Inputs) -> Answer:
+    found = read_fit(inputs)
+    return found if isinstance(found, Answer) else _from_runs(found)
+
+
+def read_fit(inputs: Inputs) -> ResinFit | Answer:
+    """The fit of the runs; the answer from gel times alone where there are no runs."""
     gel_times = inputs.pairs("gel_times", ("temperature", "time"), required=False)
     runs = _runs(inputs)
     gel = inputs.quantity("gel_conversion", "ratio", required=False, above=0.0, high=1.0)
@@ -66,8 +72,9 @@ def _run(inputs: Inputs) -> Answer:
         return _from_gel_times(inputs, gel_times, margin)
     settings = FitSettings(None if math.isnan(gel) else gel, glass=glass, margin=margin)
     try:
-        one = len(runs) == 1
-        fit = fit_hold(runs[0], heat, settings) if one else fit_resin(runs, gel_times, settings)
+        if len(runs) == 1:
+            return fit_hold(runs[0], heat, settings)
+        return fit_resin(runs, gel_times, settings)
     except InputError as error:
         for fault in error.faults:
             inputs.fault(fault.name, fault.message, fault.value)
@@ -75,7 +82,6 @@ def _run(inputs: Inputs) -> Answer:
     except ConvergenceError as error:
         inputs.fault("dsc", str(error))
         raise InputError(*inputs.faults) from error
-    return _from_runs(fit)
 
 
 # ---------------------------------------------------------------- reading
