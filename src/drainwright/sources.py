@@ -57,6 +57,7 @@ _REGISTER = (
     Source("geometry", "Plain geometry", "G"),
     Source("owner", "The owner's specification", "S"),
     Source("maker", "The maker's letter or data sheet", "S"),
+    Source("choice", "Chosen for this lateral; the reason is on record", "P"),
     Source("astm-f1216", "ASTM F1216, Appendix X1", "S2"),
     Source("astm-f2561", "ASTM F2561, sewer lateral and main connection lining", "S"),
     Source("astm-f1743", "ASTM F1743-22", "S"),

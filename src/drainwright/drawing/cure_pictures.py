@@ -13,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainwright.drawing.scale import Linear
-from drainwright.drawing.svg import FAINT, GRAPHITE, INK, PALE, Sheet
+from drainwright.drawing.svg import FAINT, GRAPHITE, INK, PALE, Sheet, path
 from drainwright.errors import Fault, raise_if_any
 from drainwright.units import UnitSystem, from_si, kind_unit, show
 
 Array = NDArray[np.float64]
 DASHES = ("", "7 3", "3 3", "9 3 2 3", "2 4", "12 4")
 _WIDTH, _LEFT, _RIGHT, _GAP = 760.0, 64.0, 132.0, 30.0
+_TOP = 24.0
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 
@@ -72,11 +73,27 @@ def picture(panels: Sequence[Panel], system: UnitSystem, label: str, prefix: str
     hatch = sheet.pattern(
         "liner-hatch", 6, 6, f'<path d="M0 6 L6 0" stroke="{INK}" stroke-width="0.6"/>'
     )
-    top = 24.0
+    top = _TOP
     for panel in panels:
         _draw(sheet, panel, system, top, hatch)
         top += panel.height + _GAP + 34.0
     return sheet.render(label)
+
+
+def panel_paths(
+    panels: Sequence[Panel], system: UnitSystem, values: Sequence[Array]
+) -> tuple[str, ...]:
+    """Path data of other values over the places of each panel's first curve, as `picture` has it.
+
+    For the same picture at another time; each panel needs a `y_range` of its own.
+    """
+    top, found = _TOP, []
+    for panel, changed in zip(panels, values, strict=True):
+        axes = _axes(panel, system, top)
+        pairs = zip(panel.curves[0].x, changed, strict=True)
+        found.append(path([axes.at(float(x), float(y)) for x, y in pairs]))
+        top += panel.height + _GAP + 34.0
+    return tuple(found)
 
 
 def _faults(panels: Sequence[Panel]) -> list[Fault]:

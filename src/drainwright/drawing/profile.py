@@ -95,7 +95,8 @@ class ProfileLayout:
     """Where things are on the drawing, in its units.
 
     `texts` and `symbols` are boxes; `distances` is the scale along the pipe; flags stand above
-    `ground_top`; `exaggeration` is the vertical scale over the horizontal one.
+    `ground_top`; `exaggeration` is the vertical scale over the horizontal one. The section ends
+    at `bottom`, where the first strip begins; `end` is the farthest distance drawn [m].
     """
 
     texts: tuple[Box, ...]
@@ -103,6 +104,8 @@ class ProfileLayout:
     distances: Linear
     ground_top: float
     exaggeration: float
+    bottom: float
+    end: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +154,9 @@ def draw_profile(
         obstacles = [*sheet.boxes, *symbols, stub, *profile_pipe.cleanout_box(frame)]
         profile_ground.draw_water_mark(sheet, frame, system, obstacles)
     layout = ProfileLayout(
-        tuple(sheet.boxes), tuple(symbols), frame.x, frame.space.top, frame.exaggeration
-    )
+        tuple(sheet.boxes), tuple(symbols), frame.x, frame.space.top, frame.exaggeration,
+        frame.space.bottom, section.end,
+    )  # fmt: skip
     return ProfileSvg(sheet.render(_sentence(frame, system)), key, layout)
 
 

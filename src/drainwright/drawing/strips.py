@@ -32,12 +32,20 @@ class _Scales:
         return [(self.x.at(d), self.y.at(value)) for d, value in sorted(points)]
 
 
+def strip_path(x: Linear, strip: Strip, top: float, values: Points) -> str:
+    """Path data of other values on a strip's scale, such as those of another time.
+
+    The scale is that of the strip as drawn at `top`; its band should hold the values.
+    """
+    return path(_scales(x, strip, top).line(values))
+
+
 def draw_strips(
     sheet: Sheet, frame: Frame, strips: tuple[Strip, ...], top: float, system: UnitSystem
 ) -> None:
     """All strips, one below the other from `top` on."""
     for count, strip in enumerate(strips):
-        scales = _scales(frame, strip, top + count * STRIP_HEIGHT)
+        scales = _scales(frame.x, strip, top + count * STRIP_HEIGHT)
         with sheet.group("strip"):
             _draw_axis(sheet, frame, strip, scales, system)
             _draw_values(sheet, strip, scales, count)
@@ -45,7 +53,7 @@ def draw_strips(
                 _draw_limit(sheet, frame, strip, scales, system)
 
 
-def _scales(frame: Frame, strip: Strip, top: float) -> _Scales:
+def _scales(x: Linear, strip: Strip, top: float) -> _Scales:
     values = [value for _, value in (*strip.values, *strip.low, *strip.high)]
     values += [strip.limit] if strip.limit is not None else []
     low, high = min(values), max(values)
@@ -53,7 +61,7 @@ def _scales(frame: Frame, strip: Strip, top: float) -> _Scales:
     low, high = low - spare, high + spare
     upper, lower = top + _PAD, top + STRIP_HEIGHT - 6
     per_unit = (upper - lower) / (high - low)
-    return _Scales(frame.x, Linear(lower - low * per_unit, per_unit), upper, lower, low, high)
+    return _Scales(x, Linear(lower - low * per_unit, per_unit), upper, lower, low, high)
 
 
 def _draw_axis(

@@ -7,6 +7,8 @@ counts from a reading it can take: the exhaust at a temperature and no longer ri
 from __future__ import annotations
 
 import math
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -204,8 +206,15 @@ def plan(
     needed = nominal.hold if confident is None else confident.hold
     printed = None if needed is None else max(needed, maker_hold)
     end = printed if printed is not None else max(maker_hold, case.schedule.heat_up + 3600.0)
-    run = simulate(with_schedule(case, steam=max(end, case.schedule.heat_up)))
-    exhaust, reads = _exhaust(run.log)
+    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:  # kernels hold no lock
+        last = pool.submit(
+            let_down, case, end, limit=letdown_limit, below_glass=below_glass, soak_time=soak_time
+        )
+        stall = pool.submit(_stall, case, end)
+        run = simulate(with_schedule(case, steam=max(end, case.schedule.heat_up)))
+        exhaust, reads = _exhaust(run.log)
+        trouble = _trouble(case, reads, exhaust, end, spreads or Spreads())
+        cold, stalls = last.result(), stall.result()
     latent = steam.saturated_by_fit(case.gas.pressure).latent_heat
     on = run.log.steam_on
     heat = np.maximum(run.log.heat[on], 0.0)
@@ -224,17 +233,15 @@ def plan(
         exhaust_temperature=exhaust,
         exhaust_time=reads,
         wait_after_exhaust=None if reads is None or printed is None else max(printed - reads, 0.0),
-        trouble_after=_trouble(case, reads, exhaust, end, spreads or Spreads()),
+        trouble_after=trouble,
         steam_used=run.steam_used,
         load_peak=float(heat.max()),
         load_end=float(heat[-1]),
         vent_flow=through,
         boiler_power=float(heat.max()) + through * latent,
         smallest_vent=smallest_vent(case),
-        stall_supply=_stall(case, end) / latent,
-        let_down=let_down(
-            case, end, limit=letdown_limit, below_glass=below_glass, soak_time=soak_time
-        ),
+        stall_supply=stalls / latent,
+        let_down=cold,
         simulated=run,
         confident=confident,
     )

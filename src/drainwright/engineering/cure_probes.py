@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainwright.engineering.cure import Fields, Log
-from drainwright.engineering.cure_model import CureCase
+from drainwright.engineering.cure_model import CureCase, Place
 
 Array = NDArray[np.float64]
 
@@ -105,6 +105,45 @@ def field_view(case: CureCase, line: str = "top") -> FieldView:
         mesh.liner_cells,
         mesh.host_cells,
     )
+
+
+def column_of(case: CureCase, place: Place) -> int:
+    """Column of a case's fields in which a place lies.
+
+    The nearest center of the same part and line; the collar's columns have rows of their own.
+
+    Parameters
+    ----------
+    case : CureCase
+        The case.
+    place : Place
+        A place as `simulate` names it.
+
+    Returns
+    -------
+    int
+        The column [1].
+
+    Examples
+    --------
+    >>> from drainwright.engineering.cure_model import Grid, Host, Liner, Supply
+    >>> from drainwright.engineering.kinetics import Kinetics
+    >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
+    >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
+    >>> case = CureCase(10.0, 0.1016, clay, Liner(0.003), resin, 4.2e5, Supply(48263.3),
+    ...                 grid=Grid(axial_cells=4))
+    >>> column_of(case, Place("lateral", "", 6.0, 0.001))
+    2
+
+    References
+    ----------
+    docs/theory/cure.md.
+    """
+    from drainwright.engineering._cure_grid import build_mesh
+
+    columns = build_mesh(case).columns
+    same = [n for n, one in enumerate(columns) if (one.part, one.line) == (place.part, place.line)]
+    return min(same, key=lambda n: abs(columns[n].position - place.position))
 
 
 def _along(case: CureCase, values: Array, probe: Probe) -> Array:

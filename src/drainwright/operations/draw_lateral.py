@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from drainwright.drawing.lateral_drawing import lateral_profile, site_of_sheet
-from drainwright.drawing.profile import ProfileOptions, draw_profile
+from drainwright.drawing.profile import ProfileLayout, ProfileOptions, draw_profile
+from drainwright.drawing.profile_input import STRIP_HEIGHT, Strip
 from drainwright.errors import InputError
 from drainwright.planning.site import Site
 from drainwright.records.work_sheet import WorkSheet
@@ -32,6 +33,8 @@ class LateralDrawing:
     svg: str
     key: tuple[KeyLine, ...] = ()
     why_not: str = ""
+    layout: ProfileLayout | None = None
+    """Where distances stand on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +55,24 @@ def _drawn(kept: _Sheet, system: UnitSystem) -> LateralDrawing:
     return draw_site(site_of_sheet(kept.sheet), system, kept.sheet)
 
 
-def draw_site(site: Site, system: UnitSystem, plan: WorkSheet | None = None) -> LateralDrawing:
-    """The profile of a lateral as far as it is known."""
-    options = ProfileOptions(width=WIDTH, height=HEIGHT, prefix="p-")
+def draw_site(
+    site: Site,
+    system: UnitSystem,
+    plan: WorkSheet | None = None,
+    *,
+    prefix: str = "p-",
+    strips: tuple[Strip, ...] = (),
+) -> LateralDrawing:
+    """The profile of a lateral as far as it is known, with `strips` below it.
+
+    Two drawings on one page need a `prefix` each.
+    """
+    height = HEIGHT + STRIP_HEIGHT * len(strips)
+    options = ProfileOptions(width=WIDTH, height=height, prefix=prefix)
     try:
-        drawn = draw_profile(lateral_profile(site, system, plan), system, options)
+        given = replace(lateral_profile(site, system, plan), strips=strips)
+        drawn = draw_profile(given, system, options)
     except InputError as error:
         return LateralDrawing("", why_not="; ".join(str(fault) for fault in error.faults))
     key = tuple(KeyLine(entry.number, entry.text, entry.row) for entry in drawn.key)
-    return LateralDrawing(drawn.svg, key)
+    return LateralDrawing(drawn.svg, key, layout=drawn.layout)

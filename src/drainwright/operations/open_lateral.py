@@ -15,6 +15,7 @@ from drainwright.papers.sheet_head import subject_of, tap_text
 from drainwright.papers.shown import clock_text, date_text, distance_text, time_text
 from drainwright.planning.site import Site
 from drainwright.planning.waiting import waits_on
+from drainwright.records.design_choice import DesignChoice
 from drainwright.records.lateral import Lateral
 from drainwright.records.material import Resin, Tube
 from drainwright.records.premises import Premises
@@ -31,7 +32,9 @@ COMPARED = 6
 """Newest revisions that are compared with the one before them."""
 _KINDS = {
     kind.__name__: kind
-    for kind in (Project, Specification, MainSegment, Lateral, Survey, Rig, Tube, Resin)
+    for kind in (
+        Project, Specification, MainSegment, Lateral, Survey, Rig, Tube, Resin, DesignChoice,
+    )
 }
 
 

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drainwright.errors import NotFoundError
+from drainwright.planning.choice import with_choice
 from drainwright.planning.site import Site
+from drainwright.records.design_choice import DesignChoice
 from drainwright.records.lateral import Lateral
 from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.premises import Premises
@@ -50,7 +52,27 @@ class Gatherer:
         return next(iter(self._session.every(self._project.key, kind)), None)
 
     def gather(self, key: str) -> Gathered:
-        """Everything about the lateral `key`; `NotFoundError` where it or its segment lacks."""
+        """Everything about the lateral `key`, with its design choice laid over the records.
+
+        `NotFoundError` where the lateral or its segment lacks; `InputError` for a choice of
+        something that is not on record.
+        """
+        plain, choice = self.recorded(key), self.choice(key)
+        if choice is None:
+            return plain
+        chosen = with_choice(choice.record, plain.site, plain.tubes, plain.resins)
+        revisions = (*plain.revisions, _reference(choice))
+        return Gathered(chosen.site, chosen.tubes, chosen.resins, plain.collars, revisions)
+
+    def choice(self, key: str) -> Stored[DesignChoice] | None:
+        """The design choice of a lateral; None where there is none."""
+        try:
+            return self._session.get(self._project.key, DesignChoice, key)
+        except NotFoundError:
+            return None
+
+    def recorded(self, key: str) -> Gathered:
+        """Everything about the lateral `key` as recorded, without its design choice."""
         name = self._project.key
         lateral = self._session.get(name, Lateral, key)
         try:

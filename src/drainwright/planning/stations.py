@@ -86,11 +86,12 @@ def plan_stations(site: Site, lined: float, length: float) -> tuple[Station, ...
     places = [(0.0, "tap"), (lined, "end of liner")]
     for span in site.lateral.spans:
         places += [(edge, "change of size") for edge in (span.start, span.end) if 0 < edge < lined]
-    stations = [_station(site, around, at, name, length) for at, name in sorted(set(places))]
+    stations = [station_at(site, around, at, name, length) for at, name in sorted(set(places))]
     return tuple(stations)
 
 
-def _station(site: Site, around: Ground, at: float, name: str, length: float) -> Station:
+def station_at(site: Site, around: Ground, at: float, name: str, length: float) -> Station:
+    """Depth, water and bore at a distance `at` from the tap [m]."""
     depth = depth_at(site, around, at, length)
     fixed = around.fixed_water
     water = max(depth - around.water_depth, 0.0) if fixed is None else fixed

@@ -61,6 +61,7 @@ _KINDS = {
     "density": "density density_a density_b",
     "specific_energy": "heat_of_reaction",
     "power": "boiler_power",
+    "conductivity": "soil_heat_conductivity",
     CLOCK: "tap_clock clock clock_from clock_to",
 }
 _KIND_OF = {name: kind for kind, names in _KINDS.items() for name in names.split()}

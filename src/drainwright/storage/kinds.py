@@ -12,6 +12,7 @@ from drainwright.records.acceptance import Acceptance, Claim, NonConformity, Sub
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
 from drainwright.records.cure_log import ChannelMap, CureLog
 from drainwright.records.cure_verdict import CureVerdict
+from drainwright.records.design_choice import DesignChoice
 from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -160,6 +161,7 @@ _ALL = (
     Kind("claim", Claim, _told),
     Kind("submittal", Submittal, lambda one: Index(texts=(one.title,))),
     Kind("acceptance", Acceptance, _acceptance),
+    Kind("design_choice", DesignChoice, lambda record: Index(lateral=record.key)),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}

@@ -17,6 +17,7 @@ from drainwright.records.acceptance import Acceptance, Claim, NonConformity, Sub
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
 from drainwright.records.cure_log import ChannelMap, CureLog
 from drainwright.records.cure_verdict import CureVerdict
+from drainwright.records.design_choice import DesignChoice
 from drainwright.records.field_step import FieldSteps
 from drainwright.records.lateral import Lateral
 from drainwright.records.list_reading import ListMapping, ReadFile
@@ -61,6 +62,7 @@ Record = (
     | Claim
     | Submittal
     | Acceptance
+    | DesignChoice
 )
 R = TypeVar("R", bound=Record)
 R_co = TypeVar("R_co", bound=Record, covariant=True)
