@@ -36,6 +36,7 @@ from drainwright.records.cure_log import (
     Series,
 )
 from drainwright.records.cure_verdict import CureVerdict, Estimated
+from drainwright.records.design_choice import DesignChoice
 from drainwright.records.field_step import START_STEPS, FieldSteps
 from drainwright.records.lateral import AddressProof, Lateral, LengthMeasurement, MeasuringWay
 from drainwright.records.list_reading import ColumnRule, ListMapping, ReadFile
@@ -218,4 +219,5 @@ ONE_OF_EACH = (
     Claim("C-1", "L-1", dt.date(2026, 5, 4), ODD, "water in the cellar"),
     Submittal("S-1", ODD, steps=(SubmittalStep(dt.date(2026, 4, 1), "Ann", "approved"),)),
     Acceptance("L-1", AcceptanceStep.ACCEPTED, "Ann", "engineer", NOON, left_open=("flexure",)),
+    DesignChoice("A-07", "T4-4.5", minimum_wall=0.004, soil_temperature=283.15),
 )  # fmt: skip

@@ -225,7 +225,8 @@ def _draw_curves(sheet: Sheet, panel: Panel, axes: _Axes) -> None:
     for (y, number), at in zip(order, places, strict=True):
         start = (_WIDTH - _RIGHT + 2, y)
         sheet.line([start, (_WIDTH - _RIGHT + 8, at - 4)], "leader", FAINT, 0.8)
-        sheet.text((_WIDTH - _RIGHT + 11, at), panel.curves[number].name)
+        with sheet.group("name"):
+            sheet.text((_WIDTH - _RIGHT + 11, at), panel.curves[number].name)
 
 
 def _spread(wanted: list[float], lowest: float, gap: float = 14.0) -> list[float]:

@@ -132,7 +132,7 @@ def _viewed(kept: _Kept, system: UnitSystem) -> CureView:
         strip_paths(along, drawn.layout), section_paths(section, along.target, system), strict=True
     )
     frames = tuple(
-        CureFrame(labels[n], _words(run, along, n, system), strips, walls)
+        CureFrame(labels[n], _words(run, along, section, n, system), strips, walls)
         for n, (strips, walls) in enumerate(pairs)
     )
     return CureView(
@@ -226,17 +226,21 @@ def _section(run: _Run) -> WallSection:
     )
 
 
-def _words(run: _Run, along: AlongPipe, frame: int, system: UnitSystem) -> str:
+def _words(
+    run: _Run, along: AlongPipe, section: WallSection, frame: int, system: UnitSystem
+) -> str:
     time, outer, least = run.times[frame], along.outer[frame], along.least[frame]
     state = "steam on" if time <= run.hold + 1e-6 else "steam off, cooling"
     low = show(float(outer.min()), "temperature", system)
     high = show(float(outer.max()), "temperature", system)
+    warm = high.text if low.number == high.number else f"{low.number} to {high.text}"
     at = int(least.argmin())
     cure = show(float(least[at]), "share", system, 0).text
     where = show(float(along.positions[at]), "length", system).text
+    last = show(float(section.conversion[frame].min()), "share", system, 0).text
     return (
-        f"{state}; outermost liner {low.number} to {high.text}; "
-        f"least cured {cure} at {where} from the tap"
+        f"{state}; outermost liner {warm}; along the lateral least cured {cure} at {where}; "
+        f"where it cures last {last}"
     )
 
 

@@ -24,7 +24,7 @@ from drainwright.records.rig import Rig
 from drainwright.records.specification import Specification
 from drainwright.records.survey import Survey
 from drainwright.records.work_sheet import WorkSheet
-from drainwright.storage.compare import compare_revisions
+from drainwright.storage.compare import compare, compare_revisions
 from drainwright.storage.protocol import Filters, ReadSession, RecordStore, Revision, Stored
 from drainwright.units import UnitSystem
 
@@ -33,7 +33,15 @@ COMPARED = 6
 _KINDS = {
     kind.__name__: kind
     for kind in (
-        Project, Specification, MainSegment, Lateral, Survey, Rig, Tube, Resin, DesignChoice,
+        Project,
+        Specification,
+        MainSegment,
+        Lateral,
+        Survey,
+        Rig,
+        Tube,
+        Resin,
+        DesignChoice,
     )
 }
 
@@ -48,6 +56,8 @@ class SeenRow:
     clock: str
     code: str
     remark: str
+    still: str = ""
+    """Name of its still, or the hash under which it is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +97,8 @@ class OpenLateral:
     revisions: tuple[RevisionLine, ...]
     changed_since: tuple[str, ...]
     """Documents that have moved on since the plan was made."""
+    chosen: str = ""
+    """What was chosen for the design over the records, in words; empty for nothing."""
 
 
 def open_lateral(store: RecordStore, project: Project, key: str, today: dt.date) -> OpenLateral:
@@ -100,6 +112,7 @@ def open_lateral(store: RecordStore, project: Project, key: str, today: dt.date)
         revisions = tuple(_revisions(session, project, key, planned=planned is not None))
         changed = tuple(_changed_since(session, name, planned.record)) if planned else ()
         premises = tuple(_premises(session, name, stored.record))
+        chosen = _chosen_words(session, project, key)
     if planned is not None:
         drawing = draw_sheet(planned.record, planned.revision.sha256, system)
         tap = tap_text(subject_of(planned.record, planned.revision.number), system)
@@ -124,6 +137,7 @@ def open_lateral(store: RecordStore, project: Project, key: str, today: dt.date)
         tap=tap,
         revisions=revisions,
         changed_since=changed,
+        chosen=chosen,
     )
 
 
@@ -152,6 +166,17 @@ def _site(
         return None
 
 
+def _chosen_words(session: ReadSession, project: Project, key: str) -> str:
+    """What was chosen for the design, and why."""
+    try:
+        stored = session.get(project.key, DesignChoice, key)
+    except NotFoundError:
+        return ""
+    changes = compare(DesignChoice(key), stored.record, project.units)
+    parts = "; ".join(f"{change.where} {change.now}" for change in changes)
+    return f"{parts} ({stored.revision.reason}, {stored.revision.by})" if parts else ""
+
+
 def _premises(session: ReadSession, project: str, lateral: Lateral) -> Iterator[Premises]:
     for key in lateral.premises:
         try:
@@ -168,7 +193,9 @@ def _seen(site: Site, system: UnitSystem) -> Iterator[SeenRow]:
             low, high = sorted((distance, site.from_tap(seen.running_to)))
             place = f"{distance_text(low, system)} to {distance_text(high, system)}"
         words = seen_text(seen, system)
-        yield SeenRow(index, place, words, clock_text(seen.clock_from), seen.code, seen.remark)
+        yield SeenRow(
+            index, place, words, clock_text(seen.clock_from), seen.code, seen.remark, seen.still
+        )
 
 
 def _survey_words(survey: Survey, system: UnitSystem) -> str:
@@ -190,7 +217,7 @@ def _changed_since(session: ReadSession, project: str, sheet: WorkSheet) -> Iter
 def _revisions(
     session: ReadSession, project: Project, key: str, *, planned: bool
 ) -> Iterator[RevisionLine]:
-    """The newest first, of the lateral's record and of its work sheet."""
+    """The newest first, of the lateral's record, surveys, design choice and work sheet."""
     lines = [_of(project, "record", one) for one in session.history(project.key, Lateral, key)]
     for number in range(max(2, len(lines) - COMPARED + 1), len(lines) + 1):
         found = compare_revisions(
@@ -202,6 +229,15 @@ def _revisions(
         lines += [
             _of(project, "work sheet", one) for one in session.history(project.key, WorkSheet, key)
         ]
+    if session.revision_of(project.key, DesignChoice, key):
+        lines += [
+            _of(project, "design choice", one)
+            for one in session.history(project.key, DesignChoice, key)
+        ]
+    for stored in session.every(project.key, Survey, Filters(lateral=key)):
+        made = session.history(project.key, Survey, stored.key)
+        words = f"survey of {stored.record.date.isoformat()}"
+        lines += [_of(project, words, one) for one in made]
     yield from sorted(lines, key=lambda line: (line.at, line.document, line.number), reverse=True)
 
 

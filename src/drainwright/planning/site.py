@@ -55,11 +55,15 @@ class Site:
                 yield index, observation, self.from_tap(observation.distance)
 
     def from_tap(self, distance: float) -> float:
-        """A distance of the survey [m] from the inside face of the main.
+        """A distance of the survey [m] from the inside face of the main."""
+        return distance if self.survey is None else distance_from_tap(self.survey, distance)
 
-        A camera from the cleanout counts from its own end: turned around at the inspected length.
-        """
-        if self.survey is None or self.survey.method is not SurveyMethod.CLEANOUT:
-            return distance
-        end = self.survey.length
-        return distance if end is None else max(end - distance, 0.0)
+
+def distance_from_tap(survey: Survey, distance: float) -> float:
+    """A distance of a survey [m] from the inside face of the main.
+
+    A camera from the cleanout counts from its own end: turned around at the inspected length.
+    """
+    if survey.method is not SurveyMethod.CLEANOUT:
+        return distance
+    return distance if survey.length is None else max(survey.length - distance, 0.0)

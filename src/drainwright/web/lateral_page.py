@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Depends, Request, Response
+from starlette.responses import JSONResponse, RedirectResponse
 
+from drainwright.errors import Fault, InputError
 from drainwright.operations.list_project import MARKS, STAGES
 from drainwright.operations.open_lateral import OpenLateral, open_lateral
+from drainwright.operations.plan_laterals import plan_laterals
 from drainwright.operations.print_papers import OF_A_LATERAL
+from drainwright.operations.read_along import read_along
 from drainwright.operations.show_columns import (
     ShownSheet,
     ShownSource,
     shown_source,
 )
+from drainwright.operations.what_if import DRAWS
 from drainwright.records.work_sheet import Reason
 from drainwright.units import show
-from drainwright.web.desk import Desk
+from drainwright.web import cure_page, overlay_page, revisions_page, survey_page, what_if_page
+from drainwright.web.desk import Desk, lateral_address
+from drainwright.web.forms import SentForm, keep_name, name_of, sent_form
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +53,37 @@ class LateralPage:
     stages: tuple[str, ...]
     outcome_mark: str
     papers: tuple[str, ...]
+    by: str
+    """Who wrote last from this browser."""
 
 
 def routes(desk: Desk) -> APIRouter:
-    """The route of a lateral's page."""
+    """The routes of a lateral's page, and of the sheets that belong to it."""
     router = APIRouter(include_in_schema=False)
+    parts = (what_if_page, cure_page, revisions_page, survey_page, overlay_page)
+    for part in parts:  # before the lateral's own route, which takes any key
+        router.include_router(part.routes(desk))
+
+    @router.get("/laterals/{key:path}/along")
+    def along(key: str) -> JSONResponse:
+        told = read_along(desk.store, desk.project, key, desk.today)
+        return JSONResponse(
+            {"names": told.names, "x": told.x, "rows": told.rows, "top": told.top,
+             "bottom": told.bottom}
+        )  # fmt: skip
+
+    @router.post("/laterals/{key:path}/plan")
+    def plan(key: str, form: Annotated[SentForm, Depends(sent_form)]) -> Response:
+        by = form.one("by")
+        if not by:
+            raise InputError(Fault("your name", "say who plans"))
+        plan_laterals(desk.store, desk.project.key, [key], by=by, at=desk.now(), draws=DRAWS)
+        answer = RedirectResponse(lateral_address(key), 303)
+        keep_name(answer, by)
+        return answer
 
     @router.get("/laterals/{key:path}")
-    def lateral(key: str) -> Response:
+    def lateral(key: str, request: Request) -> Response:
         opened = open_lateral(desk.store, desk.project, key, desk.today)
         sheet = opened.sheet
         reasons = tuple(_line(reason, desk) for reason in (sheet.reasons if sheet else ()))
@@ -66,6 +96,7 @@ def routes(desk: Desk) -> APIRouter:
                 stages=STAGES,
                 outcome_mark=MARKS.get(opened.outcome, "open"),
                 papers=OF_A_LATERAL if sheet else (),
+                by=name_of(request),
             )
         )
 

@@ -12,6 +12,7 @@ from starlette.responses import RedirectResponse
 
 from drainwright.errors import ConflictError, InputError
 from drainwright.operations.what_if import (
+    DRAWS,
     NUMBERS,
     Bench,
     Kept,
@@ -94,7 +95,7 @@ def routes(desk: Desk) -> APIRouter:
         return desk.page(trial.sure(key, dict(request.query_params)))
 
     @router.post("/laterals/{key:path}/what-if")
-    def keep(key: str, request: Request, form: Form) -> Response:
+    def keep(key: str, form: Form) -> Response:
         given = {name: form.one(name) for name in (*_NAMES, "held", "expected")}
         try:
             who = signed(form)
@@ -104,13 +105,12 @@ def routes(desk: Desk) -> APIRouter:
             kept = Kept(who.by, desk.now(), who.reason, expected)
             keep_choice(desk.store, desk.project, choice, kept)
         except InputError as error:
-            return trial.page(key, given, form.one("by"), fault_texts(error.faults, desk.system), 422)
+            told = tuple(fault_texts(error.faults, desk.system))
+            return trial.page(key, given, form.one("by"), told, 422)
         except ConflictError:
             now = open_bench(desk.store, desk.project, key, desk.today)
-            told = (
-                f"Somebody else chose meanwhile (revision {now.revision}: {now.reason}). Nothing "
-                "was stored. Look at what is chosen now; keep yours again to lay it over that.",
-            )
+            words = f"Somebody else chose meanwhile: revision {now.revision}, {now.reason}."
+            told = (words, "Nothing was stored. Keep yours again to lay it over that.")
             return trial.page(key, given, form.one("by"), told, 409)
         answer = RedirectResponse(lateral_address(key), 303)
         keep_name(answer, who.by)
@@ -164,22 +164,23 @@ class _Trials:
         try:
             choice = read_choice(key, given, desk.system)
             now = try_choice(desk.store, desk.project, choice, desk.today)
-            if held:
-                other = read_choice(key, dict(parse_qsl(held)), desk.system)
-                before = try_choice(desk.store, desk.project, other, desk.today)
-            else:
-                stored = planned_variant(desk.store, desk.project, key)
-                before = stored
+            before = self._before(key, held)
         except InputError as error:
             told = tuple(fault_texts(error.faults, desk.system))
             return Tried(address, query, name, None, (), told)
         sure = self.sure(key, given).sure if given.get("sure") else ""
         return Tried(address, query, name, now, side_by_side(before, now), (), sure)
 
+    def _before(self, key: str, held: str) -> Variant | None:
+        """The variant that is held, else the design on record."""
+        desk = self.desk
+        if not held:
+            return planned_variant(desk.store, desk.project, key)
+        choice = read_choice(key, dict(parse_qsl(held)), desk.system)
+        return try_choice(desk.store, desk.project, choice, desk.today)
+
     def sure(self, key: str, given: Mapping[str, str]) -> Sure:
         """The steam time at the confidence."""
-        from drainwright.operations.what_if import DRAWS
-
         desk = self.desk
         choice = read_choice(key, given, desk.system)
         found = try_choice(desk.store, desk.project, choice, desk.today, draws=DRAWS)

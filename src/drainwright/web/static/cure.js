@@ -7,7 +7,7 @@
   const slider = tape.querySelector("input");
   const strips = figure.querySelectorAll(".dw-strip .dw-curve");
   const section = document.querySelectorAll("[data-section] .dw-curve");
-  const names = document.querySelectorAll("[data-section] .dw-panel > text:last-of-type");
+  const names = document.querySelectorAll("[data-section] .dw-name text");
   fetch(figure.dataset.cure)
     .then((answer) => (answer.ok ? answer.json() : Promise.reject(answer.status)))
     .then((frames) => {
