@@ -25,6 +25,7 @@ FAINT = "#a3a196"
 INK = "#0d4f8b"
 PAPER = "#ffffff"
 _COLORS: dict[Role, str] = {"text": GRAPHITE, "pale": PALE, "ink": INK}
+_PLAIN = re.compile(r"""[^&<>"']*\Z""")
 _PREFIX = re.compile(r"^([A-Za-z][\w-]*)?$")
 
 
@@ -191,12 +192,16 @@ class Sheet:
 
     @staticmethod
     def _attributes(css: str, attributes: dict[str, Attribute]) -> str:
-        parts = [f' class="dw-{css}"'] if css else []
+        text = f' class="dw-{css}"' if css else ""
         for name, value in attributes.items():
-            if value is not None:
-                text = number(value) if isinstance(value, float | int) else escape(value)
-                parts.append(f' {name.replace("_", "-")}="{text}"')
-        return "".join(parts)
+            if type(value) is str:
+                told = value if _PLAIN.match(value) else escape(value)
+            elif value is None:
+                continue
+            else:
+                told = number(float(value))
+            text += f' {name.replace("_", "-")}="{told}"'
+        return text
 
 
 def text_box(at: Point, text: str, anchor: Anchor = "start", *, bold: bool = False) -> Box:

@@ -48,19 +48,19 @@ def list_laterals(
     """A page of 50 laterals that pass the filters, in the natural order of their keys."""
     filters = Filters(words=words, segment=segment, street=street, stage=stage, fitness=fitness)
     with store.read() as session:
-        found = session.list(project, Lateral, filters, page)
+        found = session.brief_page(project, Lateral, filters, page)
     items = tuple(
         LateralLine(
-            stored.record.key,
-            stored.record.address,
-            stored.record.street,
-            stored.record.segment,
-            stored.record.tap_distance,
-            stored.stage,
-            stored.fitness,
-            stored.revision.number,
+            one.key,
+            one.told.get("address", ""),
+            one.told.get("street", ""),
+            one.segment,
+            one.told.get("tap_distance", 0.0),
+            one.stage,
+            one.fitness,
+            one.revision,
         )
-        for stored in found.items
+        for one in found.items
     )
     return LateralPage(items, found.number, found.pages, found.total)
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
+from typing import Any
 
 from drainwright.drawing.segment_sketch import SketchLateral, SketchSegment, draw_segments
-from drainwright.errors import InputError, NotFoundError
-from drainwright.planning.waiting import waits_on
+from drainwright.errors import InputError
+from drainwright.planning.waiting import waits_by
 from drainwright.records.lateral import Lateral
 from drainwright.records.project import MainSegment
-from drainwright.records.work_sheet import Fitness, Reason, WorkSheet
-from drainwright.storage.protocol import Filters, ReadSession, RecordStore, Stage, Stored
+from drainwright.records.work_sheet import Fitness, WorkSheet
+from drainwright.storage.protocol import Brief, Filters, ReadSession, RecordStore, Stage
 from drainwright.units import UnitSystem
 
 _STORED = tuple(stage.value for stage in Stage)
@@ -62,11 +62,24 @@ class ProjectLine:
 
 
 @dataclass(frozen=True, slots=True)
+class SegmentHead:
+    """What a list tells of a main segment; lengths in meters."""
+
+    key: str
+    from_manhole: str
+    to_manhole: str
+    inside_diameter: float
+    length: float
+    street: str = ""
+    material: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SegmentLines:
     """A main segment with those of its laterals that are on this page."""
 
     key: str
-    segment: MainSegment | None
+    segment: SegmentHead | None
     lines: tuple[ProjectLine, ...]
 
 
@@ -107,68 +120,60 @@ def list_project(
         fitness=filters.outcome,
     )
     with store.read() as session:
-        found = session.list(project, Lateral, wanted, page)
+        found = session.brief_page(project, Lateral, wanted, page)
         counted = session.stages(project)
-        segments = _segments(session, project)
-        groups = tuple(_groups(session, project, found.items, segments))
+        names = _segment_names(session, project)
+        groups = tuple(_groups(session, project, found.items))
     stages, outcomes = Counter[str](), Counter[str]()
     for (stage, outcome), number in counted.items():
         stages[stage] += number
         outcomes[outcome] += number
     return ProjectList(
         groups, found.number, found.pages, found.total, sum(stages.values()),
-        stages, outcomes, tuple(segments), _sketch(groups, system, href),
+        stages, outcomes, names, _sketch(groups, system, href),
     )  # fmt: skip
 
 
-def _segments(session: ReadSession, project: str) -> Mapping[str, MainSegment]:
+def _segment_names(session: ReadSession, project: str) -> tuple[str, ...]:
     """All segments by key, unless there are very many of them."""
-    first = session.list(project, MainSegment)
+    first = session.brief_page(project, MainSegment)
     if first.total > MOST_SEGMENTS:
-        return {}
-    pages = [session.list(project, MainSegment, None, n + 1) for n in range(1, first.pages)]
-    return {item.key: item.record for page in (first, *pages) for item in page.items}
+        return ()
+    pages = [session.brief_page(project, MainSegment, None, n + 1) for n in range(1, first.pages)]
+    return tuple(item.key for page in (first, *pages) for item in page.items)
 
 
-def _groups(
-    session: ReadSession,
-    project: str,
-    items: Iterable[Stored[Lateral]],
-    segments: Mapping[str, MainSegment],
-) -> Iterable[SegmentLines]:
-    items = tuple(items)
-    told = _told(session, project, [item.key for item in items])
-    for key, members in groupby(items, key=lambda item: item.record.segment):
-        segment = segments.get(key)
-        if segment is None:
-            with suppress(NotFoundError):
-                segment = session.get(project, MainSegment, key).record
-        lines = tuple(_line(item, told.get(item.key, ())) for item in members)
-        yield SegmentLines(key, segment, lines)
+def _groups(session: ReadSession, project: str, items: Sequence[Brief]) -> Iterable[SegmentLines]:
+    sheets = session.briefs(project, WorkSheet, [item.key for item in items])
+    mains = session.briefs(project, MainSegment, sorted({item.segment for item in items}))
+    for key, members in groupby(items, key=lambda item: item.segment):
+        head = SegmentHead(key, **mains[key].told) if key in mains and mains[key].told else None
+        yield SegmentLines(key, head, tuple(_line(item, sheets.get(item.key)) for item in members))
 
 
-def _line(item: Stored[Lateral], reasons: tuple[Reason, ...]) -> ProjectLine:
-    first = reasons[0] if reasons else None
-    lateral = item.record
+def _line(item: Brief, sheet: Brief | None) -> ProjectLine:
+    reasons: Sequence[Mapping[str, Any]] = sheet.told.get("reasons", ()) if sheet else ()
+    first = reasons[0] if reasons else {}
+    told = item.told
     return ProjectLine(
         key=item.key,
-        address=lateral.address,
-        tap_distance=lateral.tap_distance,
-        tap_clock=lateral.tap_clock,
+        address=told.get("address", ""),
+        tap_distance=told.get("tap_distance", 0.0),
+        tap_clock=told.get("tap_clock"),
         stage=item.stage,
         outcome=item.fitness,
         mark=MARKS.get(item.fitness, "open"),
-        reason=first.words if first else "",
-        reason_at=first.distance if first else None,
+        reason=first.get("words", ""),
+        reason_at=first.get("distance"),
         more_reasons=max(len(reasons) - 1, 0),
-        waits=waits_on(item.stage, reasons),
+        waits=waits_by(item.stage, [(one["outcome"], one["rule"]) for one in reasons]),
     )
 
 
 def _sketch(groups: Iterable[SegmentLines], system: UnitSystem, href: Callable[[str], str]) -> str:
     """The sketch, or nothing where a record can't be drawn."""
     by_key: dict[str, list[ProjectLine]] = {}
-    records: dict[str, MainSegment] = {}
+    records: dict[str, SegmentHead] = {}
     for group in groups:
         if group.segment is not None:
             records[group.key] = group.segment
@@ -185,7 +190,7 @@ def _drawing(segments: tuple[SketchSegment, ...], system: UnitSystem) -> str:
 
 
 def _drawn(
-    segment: MainSegment, lines: Iterable[ProjectLine], href: Callable[[str], str]
+    segment: SegmentHead, lines: Iterable[ProjectLine], href: Callable[[str], str]
 ) -> SketchSegment:
     laterals = tuple(
         SketchLateral(
@@ -197,22 +202,3 @@ def _drawn(
     far = max((one.distance for one in laterals), default=0.0)
     length = max(segment.length, far)
     return SketchSegment(segment.key, segment.from_manhole, segment.to_manhole, length, laterals)
-
-
-# ---------------------------------------------------------------- what sheets tell, remembered
-
-MOST_TOLD = 60_000
-_told_by_hash: dict[str, tuple[Reason, ...]] = {}
-
-
-def _told(session: ReadSession, project: str, keys: list[str]) -> Mapping[str, tuple[Reason, ...]]:
-    """The reasons on each lateral's work sheet; the same text is read once."""
-    hashes = session.hashes(project, WorkSheet, keys)
-    unread = [key for key, sha256 in hashes.items() if sha256 not in _told_by_hash]
-    if unread:
-        if len(_told_by_hash) + len(unread) > MOST_TOLD:
-            _told_by_hash.clear()
-            unread = list(hashes)
-        for key, reasons in session.field(project, WorkSheet, unread, "reasons").items():
-            _told_by_hash[hashes[key]] = reasons
-    return {key: _told_by_hash.get(sha256, ()) for key, sha256 in hashes.items()}

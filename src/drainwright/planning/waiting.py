@@ -35,6 +35,11 @@ def waits_on(stage: str, reasons: Sequence[Reason]) -> tuple[str, ...]:
     not to be lined goes to the engineer and the sewer's owner. What is installed waits on the
     engineer, what is accepted on nobody.
     """
+    return waits_by(stage, [(reason.outcome, reason.rule) for reason in reasons])
+
+
+def waits_by(stage: str, reasons: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+    """The same from each reason's outcome and rule alone, as lists know them."""
     if stage == "listed":
         return (CAMERA,)
     if stage == "surveyed":
@@ -43,12 +48,12 @@ def waits_on(stage: str, reasons: Sequence[Reason]) -> tuple[str, ...]:
         return (ENGINEER,)
     if stage in ("accepted", "closed"):
         return ()
-    return tuple(dict.fromkeys(_party(reason) for reason in reasons))
+    return tuple(dict.fromkeys(_party(outcome, rule) for outcome, rule in reasons))
 
 
-def _party(reason: Reason) -> str:
-    if reason.outcome is Fitness.STOP:
+def _party(outcome: str, rule: str) -> str:
+    if outcome == Fitness.STOP:
         return OWNER
-    if reason.outcome is Fitness.ASK:
-        return OWNER if reason.rule == "right of entry" else ENGINEER
-    return _BY_RULE.get(reason.rule, CLEANING)
+    if outcome == Fitness.ASK:
+        return OWNER if rule == "right of entry" else ENGINEER
+    return _BY_RULE.get(rule, CLEANING)

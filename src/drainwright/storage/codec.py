@@ -15,7 +15,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, fields, is_dataclass
 from functools import cache
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, TypeVar, get_type_hints
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from drainwright.errors import Fault, InputError, StorageError
 
@@ -64,26 +64,6 @@ def decode(kind: type[T], text: str) -> T:
         )
         raise StorageError(message) from error
     return record
-
-
-def decode_field(kind: type[Any], text: str, name: str) -> Any:
-    """One field of a stored text, without reading the others; its default where it is empty."""
-    from pydantic import ValidationError
-
-    asked: Any = kind
-    try:
-        found = json.loads(text)
-        if name not in found:
-            return _default(next(one for one in _fields(asked) if one.name == name))
-        (value,) = _field_adapter(asked, name).validate_json(f"[{json.dumps(found[name])}]")
-    except (ValidationError, ValueError) as error:
-        raise StorageError(f"a stored {kind.__name__} does not fit this program") from error
-    return value
-
-
-@cache
-def _field_adapter(kind: Any, name: str) -> Any:
-    return _adapter(get_type_hints(kind)[name])
 
 
 def sha256(text: str) -> str:

@@ -156,7 +156,7 @@ class Loading:
             "key": last["key"],
             "sort_key": sort_key(last["key"]),
         }
-        row |= self._session.derived(self._number, kind, index, last["number"])
+        row |= self._session.derived(self._number, kind, index, last["number"], last["text"])
         self._add(documents, row | {"withdrawn": bool(last["withdrawn"])})
         for line in self._document:
             self._add(revisions, _revision(ident, line))

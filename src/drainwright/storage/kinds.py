@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+import json
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -54,6 +55,14 @@ class Kind:
     record: type[Any]
     index: Callable[[Any], Index]
     key: Callable[[Any], str] = lambda record: str(record.key)
+    brief: Callable[[Mapping[str, Any]], Mapping[str, Any]] | None = None
+    """Takes what lists show out of a document's content; None where lists show no more."""
+
+    def brief_of(self, text: str) -> str:
+        """What lists show of a stored text, as JSON; "" for a kind without it."""
+        if self.brief is None:
+            return ""
+        return json.dumps(self.brief(json.loads(text)), ensure_ascii=False, separators=(",", ":"))
 
 
 def _lateral(record: Lateral) -> Index:
@@ -131,18 +140,40 @@ def _nothing(_: object) -> Index:
     return Index()
 
 
+def _picked(*names: str) -> Callable[[Mapping[str, Any]], Mapping[str, Any]]:
+    """Takes these fields as they are; one that is left out in the content stays out."""
+    return lambda content: {name: content[name] for name in names if name in content}
+
+
+_brief_lateral = _picked("address", "street", "tap_distance", "tap_clock")
+_brief_segment = _picked(
+    "from_manhole", "to_manhole", "inside_diameter", "length", "street", "material"
+)
+_brief_reason = _picked("outcome", "rule", "words", "distance")
+
+
+def _brief_work_sheet(content: Mapping[str, Any]) -> Mapping[str, Any]:
+    return {"reasons": [_brief_reason(one) for one in content.get("reasons", ())]}
+
+
 _ALL = (
     Kind("project", Project, _project),
     Kind("specification", Specification, _specification),
-    Kind("segment", MainSegment, _segment),
+    Kind("segment", MainSegment, _segment, brief=_brief_segment),
     Kind("premises", Premises, _premises),
-    Kind("lateral", Lateral, _lateral),
+    Kind("lateral", Lateral, _lateral, brief=_brief_lateral),
     Kind("survey", Survey, _survey),
     Kind("tube", Tube, _nothing),
     Kind("resin", Resin, _nothing),
     Kind("collar", Collar, _nothing),
     Kind("rig", Rig, _nothing),
-    Kind("work_sheet", WorkSheet, _work_sheet, lambda sheet: str(sheet.lateral.key)),
+    Kind(
+        "work_sheet",
+        WorkSheet,
+        _work_sheet,
+        lambda sheet: str(sheet.lateral.key),
+        _brief_work_sheet,
+    ),
     Kind("list_mapping", ListMapping, _nothing),
     Kind("read_file", ReadFile, _nothing),
     Kind("field_steps", FieldSteps, _nothing),

@@ -159,6 +159,38 @@ class Page(Generic[R_co]):
 
 
 @dataclass(frozen=True, slots=True)
+class Brief:
+    """What lists show of a document, kept beside it; derived, checked by `verify`."""
+
+    key: str
+    revision: int
+    segment: str
+    stage: str
+    fitness: str
+    told: Mapping[str, Any]
+    """Some fields of its content as JSON has them; one that is empty in the content is missing.
+
+    Laterals tell `address`, `street`, `tap_distance`, `tap_clock`; segments `from_manhole`,
+    `to_manhole`, `inside_diameter`, `length`, `street`, `material`; work sheets `reasons`, each
+    with `outcome`, `rule`, `words`, `distance`; other kinds nothing.
+    """
+
+
+@dataclass(frozen=True, slots=True)
+class BriefPage:
+    """One page of a list in brief, in the natural order of keys."""
+
+    items: tuple[Brief, ...]
+    number: int
+    total: int
+
+    @property
+    def pages(self) -> int:
+        """How many pages there are, at least 1."""
+        return max(1, -(-self.total // PAGE))
+
+
+@dataclass(frozen=True, slots=True)
 class FieldEntry:
     """What a device wrote, as it wrote it; nobody serializes it again.
 
@@ -304,6 +336,16 @@ class ReadSession(Protocol):
         """One page of 50; for `Project` the project's name is "" and means every one."""
         ...
 
+    def brief_page(
+        self, project: str, kind: type[R], filters: Filters | None = None, page: int = 1
+    ) -> BriefPage:
+        """The page that `list` gives, in brief: no whole record is read."""
+        ...
+
+    def briefs(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, Brief]:
+        """The documents of `keys` that are there and not withdrawn, in brief, by key."""
+        ...
+
     def every(
         self, project: str, kind: type[R], filters: Filters | None = None
     ) -> Iterator[Stored[R]]:
@@ -316,16 +358,6 @@ class ReadSession(Protocol):
 
     def stages(self, project: str) -> Mapping[tuple[str, str], int]:
         """How many laterals stand at each stage with each outcome of planning."""
-        ...
-
-    def hashes(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, str]:
-        """`sha256` of the newest revision of each of `keys` that is there, in one query."""
-        ...
-
-    def field(
-        self, project: str, kind: type[R], keys: Sequence[str], name: str
-    ) -> Mapping[str, Any]:
-        """One field of each of `keys` that is there, without reading the rest of the records."""
         ...
 
     def verify(self, project: str) -> tuple[Finding, ...]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -13,16 +14,27 @@ from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
 from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentReading, Folder
+from drainwright.storage.counts import Counts
 from drainwright.storage.driver import Location, told
-from drainwright.storage.folding import LAST, prefixes, street_key
+from drainwright.storage.finding import Asked, Home, Where, asked
 from drainwright.storage.journal import JournalReading
-from drainwright.storage.kinds import Kind, kind_of
-from drainwright.storage.protocol import PAGE, Filters, Finding, Page, Record, Revision, Stored
+from drainwright.storage.kinds import kind_of
+from drainwright.storage.protocol import (
+    PAGE,
+    Brief,
+    BriefPage,
+    Filters,
+    Finding,
+    Page,
+    Record,
+    Revision,
+    Stored,
+)
 from drainwright.storage.schema import documents, projects, revisions
-from drainwright.storage.schema import words as index_words
 from drainwright.storage.stamp import aware
 
 R = TypeVar("R", bound=Record)
+T = TypeVar("T")
 PORTION = 500
 
 _STATED = (
@@ -48,6 +60,14 @@ _JOINED = (
     .join_from(documents, projects, documents.c.project_id == projects.c.id)
     .join(revisions, revisions.c.document_id == documents.c.id)
 )
+_BRIEF = sa.select(
+    documents.c.key,
+    documents.c.revision,
+    documents.c.segment,
+    documents.c.stage,
+    documents.c.fitness,
+    documents.c.brief,
+)
 _CURRENT = revisions.c.number == documents.c.revision
 _ORDER = (documents.c.sort_key, documents.c.key, documents.c.id)
 
@@ -55,10 +75,19 @@ _ORDER = (documents.c.sort_key, documents.c.key, documents.c.id)
 class Reading:
     """One consistent view of the store, on one connection."""
 
-    def __init__(self, connection: sa.Connection, location: Location, folder: Folder) -> None:
+    def __init__(
+        self,
+        connection: sa.Connection,
+        location: Location,
+        folder: Folder,
+        counts: Counts | None = None,
+    ) -> None:
         self._connection = connection
         self._location = location
         self._folder = folder
+        self._counts = counts
+        """What the store counted before; None for a writer, who changes what is counted."""
+        self._homes: dict[str, tuple[int, int]] = {}
 
     @property
     def journal(self) -> JournalReading:
@@ -137,25 +166,42 @@ class Reading:
         self, project: str, kind: type[R], filters: Filters | None = None, page: int = 1
     ) -> Page[R]:
         """One page of 50."""
-        if page < 1:
-            raise InputError(Fault("page", "the first page is 1", page))
-        where = self._where(project, kind, filters or Filters())
-        ids = (
-            sa.select(documents.c.id)
-            .where(*where)
-            .order_by(*_ORDER)
-            .limit(PAGE)
-            .offset((page - 1) * PAGE)
-        )
-        total = self._rows(sa.select(sa.func.count()).select_from(documents).where(*where))[0][0]
+        wanted = self._asked(project, kind, filters)
+        ids = _paged(sa.select(documents.c.id).where(*wanted.page), page)
+        total = self._total(project, kind, filters, wanted)
         found = self._rows(_JOINED.where(documents.c.id.in_(ids), _CURRENT).order_by(*_ORDER))
-        return Page(tuple(_stored(row, kind) for row in found), page, int(total))
+        return Page(tuple(_stored(row, kind) for row in found), page, total)
+
+    def brief_page(
+        self, project: str, kind: type[R], filters: Filters | None = None, page: int = 1
+    ) -> BriefPage:
+        """The page that `list` gives, in brief: no whole record is read."""
+        wanted = self._asked(project, kind, filters)
+        ids = _paged(sa.select(documents.c.id).where(*wanted.page), page)
+        found = self._rows(_BRIEF.where(documents.c.id.in_(ids)).order_by(*_ORDER))
+        total = self._total(project, kind, filters, wanted)
+        return BriefPage(tuple(map(_brief, found)), page, total)
+
+    def briefs(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, Brief]:
+        """The documents of `keys` that are there and not withdrawn, in brief, by key."""
+        # withdrawn ones are left out here: asked for, they would lead SQLite to a wrong index
+        query = _BRIEF.add_columns(documents.c.withdrawn).where(
+            documents.c.project_id == self.number_of(project),
+            documents.c.kind == kind_of(kind).name,
+            documents.c.key.in_(keys),
+        )
+        return {row.key: _brief(row) for row in self._rows(query) if not row.withdrawn}
+
+    def _total(self, project: str, kind: type[Any], filters: Filters | None, wanted: Asked) -> int:
+        query = sa.select(sa.func.count()).select_from(documents).where(*wanted.total)
+        what = (kind, filters or Filters())
+        return self._counted(project, what, lambda: int(self._rows(query)[0][0]))
 
     def every(
         self, project: str, kind: type[R], filters: Filters | None = None
     ) -> Iterator[Stored[R]]:
         """All documents that pass, in the order of `list`, read in portions."""
-        where = self._where(project, kind, filters or Filters())
+        where = self._asked(project, kind, filters).total
         last: tuple[str, str] | None = None
         while True:
             query = _JOINED.where(*where, _CURRENT).order_by(*_ORDER).limit(PORTION)
@@ -182,33 +228,16 @@ class Reading:
 
     def stages(self, project: str) -> Mapping[tuple[str, str], int]:
         """How many laterals stand at each stage with each outcome of planning."""
+        return self._counted(project, "stages", lambda: self._stages(project))
+
+    def _stages(self, project: str) -> Mapping[tuple[str, str], int]:
         query = (
             sa.select(documents.c.stage, documents.c.fitness, sa.func.count().label("number"))
-            .where(*self._where(project, Lateral, Filters()))
+            .where(*self._where(project, Lateral))
             # in the order of the index, withdrawn included, so that nothing is sorted
             .group_by(documents.c.withdrawn, documents.c.stage, documents.c.fitness)
         )
         return {(row.stage, row.fitness): int(row.number) for row in self._rows(query)}
-
-    def hashes(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, str]:
-        """`sha256` of the newest revision of each of `keys` that is there."""
-        query = (
-            sa.select(documents.c.key, revisions.c.sha256)
-            .join(revisions, revisions.c.document_id == documents.c.id)
-            .where(*self._where(project, kind, Filters()), documents.c.key.in_(keys), _CURRENT)
-        )
-        return {row.key: str(row.sha256) for row in self._rows(query)}
-
-    def field(
-        self, project: str, kind: type[R], keys: Sequence[str], name: str
-    ) -> Mapping[str, Any]:
-        """One field of each of `keys` that is there, without reading the rest of the records."""
-        query = _JOINED.where(
-            *self._where(project, kind, Filters()), documents.c.key.in_(keys), _CURRENT
-        )
-        return {
-            row.key: codec.decode_field(kind, _whole(row, kind), name) for row in self._rows(query)
-        }
 
     # ------------------------------------------------------------ inside
 
@@ -229,29 +258,38 @@ class Reading:
 
     def number_of(self, name: str) -> int:
         """The number of a project; `NotFoundError` for an unknown one."""
-        found = self._rows(sa.select(projects.c.id).where(projects.c.key == name))
-        if not found:
-            raise NotFoundError(f"there is no project {name} in this store")
-        return int(found[0].id)
+        return self._home_of(name)[0]
 
-    def _where(
-        self, name: str, record: type[Any], filters: Filters
-    ) -> tuple[sa.ColumnElement[bool], ...]:
-        kind = kind_of(record)
+    def _asked(self, name: str, record: type[Any], filters: Filters | None) -> Asked:
         if record is Project and not name:
-            inside: sa.ColumnElement[bool] = documents.c.project_id.is_not(None)
-            among: Any = sa.select(projects.c.id)
+            home = Home(documents.c.project_id.is_not(None), sa.select(projects.c.id))
         else:
             number = self.number_of(name)
-            inside = documents.c.project_id == number
-            among = [number]
-        having = tuple(_having(kind, prefix, among) for prefix in prefixes(filters.words))
-        # words are kept by project and kind; to ask again here would lead SQLite astray
-        return (
-            *(having or (inside, documents.c.kind == kind.name)),
-            documents.c.withdrawn.is_(sa.true() if filters.withdrawn else sa.false()),
-            *_columns(filters),
-        )
+            home = Home(documents.c.project_id == number, [number])
+        return asked(self._rows, kind_of(record), home, filters or Filters())
+
+    def _where(self, name: str, record: type[Any]) -> Where:
+        """All documents of a kind that are not withdrawn."""
+        return self._asked(name, record, None).page
+
+    def _counted(self, project: str, what: Any, count: Callable[[], T]) -> T:
+        """What was counted since the project last changed, or counted now."""
+        if self._counts is None or not project:
+            return count()
+        return self._counts.of(self._home_of(project), what, count)
+
+    def _home_of(self, name: str) -> tuple[int, int]:
+        """Number of a project and of its last change; `NotFoundError` for an unknown one."""
+        home = self._homes.get(name)
+        if home is None:
+            query = sa.select(projects.c.id, projects.c.changes).where(projects.c.key == name)
+            found = self._rows(query)
+            if not found:
+                raise NotFoundError(f"there is no project {name} in this store")
+            home = int(found[0].id), int(found[0].changes)
+            if self._counts is not None:  # a writer's own project may still be taken back
+                self._homes[name] = home
+        return home
 
     def _rows(self, query: sa.Select[Any]) -> Sequence[Any]:
         return self.run(query)
@@ -263,32 +301,15 @@ class Reading:
             return result.all() if result.returns_rows else ()
 
 
-def _columns(filters: Filters) -> Iterator[sa.ColumnElement[bool]]:
-    for column, wanted in (
-        (documents.c.segment, filters.segment),
-        (documents.c.street, street_key(filters.street)),
-        (documents.c.stage, filters.stage),
-        (documents.c.fitness, filters.fitness),
-        (documents.c.lateral_key, filters.lateral),
-    ):
-        if wanted:
-            yield column == str(wanted)
-    if filters.dated_from is not None:
-        yield documents.c.dated >= filters.dated_from
-    if filters.dated_to is not None:
-        yield documents.c.dated <= filters.dated_to
+def _paged(query: sa.Select[Any], page: int) -> sa.Select[Any]:
+    if page < 1:
+        raise InputError(Fault("page", "the first page is 1", page))
+    return query.order_by(*_ORDER).limit(PAGE).offset((page - 1) * PAGE)
 
 
-def _having(kind: Kind, prefix: str, among: Any) -> sa.ColumnElement[bool]:
-    """The document has a word that begins with the prefix."""
-    return documents.c.id.in_(
-        sa.select(index_words.c.document_id).where(
-            index_words.c.project_id.in_(among),
-            index_words.c.kind == kind.name,
-            index_words.c.word >= prefix,
-            index_words.c.word < prefix + LAST,
-        )
-    )
+def _brief(row: Any) -> Brief:
+    told_ = json.loads(row.brief) if row.brief else {}
+    return Brief(row.key, row.revision, row.segment, row.stage, row.fitness, told_)
 
 
 def _numbered(number: int) -> sa.ColumnElement[bool]:

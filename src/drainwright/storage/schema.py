@@ -11,7 +11,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-HEAD = "0002"
+HEAD = "0003"
 """The schema this program writes: the newest migration."""
 APPLICATION_ID = 0x4457_4C31
 """Marks an SQLite file as ours."""
@@ -51,7 +51,12 @@ projects = sa.Table(
     metadata,
     sa.Column("id", sa.Integer, primary_key=True, autoincrement=False),
     sa.Column("key", Word, nullable=False, unique=True),
+    sa.Column("changes", sa.Integer, nullable=False, server_default=sa.text("0")),
 )
+
+# the order of lists, so that a page is read from an index alone
+_HOME = ("project_id", "kind")
+_ORDER = ("withdrawn", "sort_key", "key", "id")
 
 documents = sa.Table(
     "document",
@@ -69,12 +74,13 @@ documents = sa.Table(
     sa.Column("stage", Word, nullable=False),
     sa.Column("fitness", Word, nullable=False),
     sa.Column("dated", sa.Date),
+    sa.Column("brief", sa.Text, nullable=False, server_default=sa.text("''")),
     sa.UniqueConstraint("project_id", "kind", "key", name="document_key"),
-    sa.Index("document_order", "project_id", "kind", "withdrawn", "sort_key", "key"),
-    sa.Index("document_lateral", "project_id", "kind", "lateral_key"),
-    sa.Index("document_segment", "project_id", "kind", "segment"),
-    sa.Index("document_street", "project_id", "kind", "street"),
-    sa.Index("document_stage", "project_id", "kind", "withdrawn", "stage", "fitness"),
+    sa.Index("document_order", *_HOME, *_ORDER, "stage", "fitness"),
+    sa.Index("document_lateral", *_HOME, "lateral_key"),
+    sa.Index("document_segment", *_HOME, "segment", *_ORDER),
+    sa.Index("document_street", *_HOME, "street", *_ORDER),
+    sa.Index("document_stage", *_HOME, "withdrawn", "stage", "fitness"),
 )
 
 revisions = sa.Table(

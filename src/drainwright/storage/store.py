@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from drainwright.storage.attachments import Folder
+from drainwright.storage.counts import Counts
 from drainwright.storage.driver import locate, make_engine, take_turn, told
 from drainwright.storage.protocol import ReadSession, WriteSession
 from drainwright.storage.reading import Reading
@@ -33,6 +34,7 @@ class Store:
         self._folder = Folder(attachments or self._location.attachments)
         ready(self._location, create=create, read_only=read_only)
         self._engine = make_engine(self._location, read_only=read_only)
+        self._counts = Counts()
         self._reading = {} if self._location.file is not None else _SNAPSHOT
         self._read_only = read_only
 
@@ -50,7 +52,7 @@ class Store:
             with told(self._location):
                 connection = connection.execution_options(**self._reading)
                 connection.begin()
-            yield Reading(connection, self._location, self._folder)
+            yield Reading(connection, self._location, self._folder, self._counts)
 
     @contextmanager
     def write(

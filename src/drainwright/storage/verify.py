@@ -66,6 +66,9 @@ def _content(project: str, where: str, row: Any) -> Iterator[Finding]:
         codec.decode(KINDS[row.kind].record, row.content)
     except StorageError as error:
         yield Finding(project, where, str(error))
+        return
+    if row.number == row.revision and row.brief != KINDS[row.kind].brief_of(row.content):
+        yield Finding(project, where, "lists show something else than the stored text")
 
 
 def _revisions(session: Connected, project: str) -> Iterator[Any]:
@@ -79,6 +82,7 @@ def _revisions(session: Connected, project: str) -> Iterator[Any]:
                 documents.c.kind,
                 documents.c.key,
                 documents.c.revision,
+                documents.c.brief,
                 revisions.c.number,
                 revisions.c.content,
                 revisions.c.sha256,

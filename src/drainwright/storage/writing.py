@@ -71,6 +71,8 @@ class Writing(Reading):
         self._stamp = stamp
         self._touched: set[tuple[int, str]] = set()
         """Laterals whose stage may have changed."""
+        self._changed: set[int] = set()
+        """Numbers of projects whose documents changed."""
         self._ids: dict[str, int] = {}
         self._failed = False
         self._new = 0
@@ -130,6 +132,7 @@ class Writing(Reading):
         self.run(sa.insert(revisions), [row | {"withdrawn": True}])
         lateral = self.run(sa.select(documents.c.lateral_key).where(documents.c.id == now.id))
         self._touched.add((number, lateral[0].lateral_key))
+        self._changed.add(number)
         return Saved(key, now.revision + 1, changed=True)
 
     def finish(self) -> None:
@@ -140,6 +143,12 @@ class Writing(Reading):
                 f"{self._location}: the transaction failed earlier; nothing was stored"
             )
         self._settle()
+        for number in sorted(self._changed):
+            self.run(
+                sa.update(projects)
+                .where(projects.c.id == number)
+                .values(changes=projects.c.changes + 1)
+            )
         if self._new > _MANY:
             self._take_stock()
 
@@ -158,12 +167,14 @@ class Writing(Reading):
         """Tell that a lateral's stage may have changed; it is settled at the end."""
         self._touched.add((number, lateral))
 
-    def derived(self, number: int, kind: Kind, index: Index, at: int) -> dict[str, Any]:
+    def derived(self, number: int, kind: Kind, index: Index, at: int, text: str) -> dict[str, Any]:
         """The derived columns of a new document; its lateral is settled at the end."""
+        self._changed.add(number)
         if index.lateral:
             self._touched.add((number, index.lateral))
         first = Stage.LISTED.value if kind.name == _LATERAL else ""
-        return {"stage": first, "fitness": "", "dated": None} | _document_row(kind, index, at)
+        row = _document_row(kind, index, at, text)
+        return {"stage": first, "fitness": "", "dated": None} | row
 
     # ------------------------------------------------------------ inside
 
@@ -243,11 +254,12 @@ class Writing(Reading):
         changed: defaultdict[str, list_[dict[str, Any]]] = defaultdict(list_)
         revision_rows: list_[dict[str, Any]] = []
         word_rows: list_[dict[str, Any]] = []
+        self._changed.add(number)
         for draft, now in changes:
             index: Index = draft.kind.index(draft.record)
             ident = now.id if now else self.next_id(documents)
             at = (now.revision if now else 0) + 1
-            row = _document_row(draft.kind, index, at)
+            row = _document_row(draft.kind, index, at, draft.text)
             if now is None:
                 named = {"id": ident, "project_id": number, "kind": draft.kind.name}
                 named |= {"key": draft.key, "sort_key": sort_key(draft.key)}
@@ -358,6 +370,7 @@ class Writing(Reading):
                 rows.append(
                     {"of": row.id, "stage": state[0], "fitness": state[1], "dated": state[2]}
                 )
+                self._changed.add(number)
         self.run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
 
 
@@ -427,7 +440,7 @@ def _conflict(project: str, kind: Kind, key: str, expected: int, now: _Current |
     )
 
 
-def _document_row(kind: Kind, index: Index, at: int) -> dict[str, Any]:
+def _document_row(kind: Kind, index: Index, at: int, text: str) -> dict[str, Any]:
     """The derived columns, and the revision they were derived from."""
     row = {
         "revision": at,
@@ -435,6 +448,7 @@ def _document_row(kind: Kind, index: Index, at: int) -> dict[str, Any]:
         "lateral_key": index.lateral,
         "segment": index.segment,
         "street": index.street,
+        "brief": kind.brief_of(text),
     }
     if kind.name == _LATERAL:
         return row
