@@ -237,9 +237,71 @@ _CURE = (
     _limit("service_out_most", 480, "min", "time", "residents without service", cite("ramsey")),
 )
 
+_POST_TV = (
+    _limit("wrinkle_share", 2, "%", "share", "wrinkle along the invert", cite("iso-11296-4")),
+    _limit("wrinkle_least", 6, "mm", "small_length", "… or this, if larger", cite("iso-11296-4")),
+    _limit(
+        "wrinkle_bend_share",
+        5,
+        "%",
+        "share",
+        "wrinkle or lift in a bend",
+        cite("practice", "", "S2"),
+    ),
+    _limit(
+        "wrinkle_collar_share",
+        15,
+        "%",
+        "share",
+        "wrinkle at the collar, of the lateral's bore",
+        cite("practice", "", "S2"),
+    ),
+    _limit(
+        "main_reduced_most",
+        15,
+        "%",
+        "share",
+        "collar narrows the main by",
+        cite("practice", "", "S2"),
+    ),
+    _limit("tv_speed_most", 1, "ft/s", "velocity", "camera in a lateral", cite("sf-3301")),
+    _limit("tv_water_most", 10, "%", "share", "water in the pipe while filming", _MEMORY),
+    _limit(
+        "tv_delivery_most", 7 * 1440, "min", "time", "video delivered", cite("practice", "", "S")
+    ),
+)
+
+_TIGHTNESS = (
+    _limit("tightness_time_least", 2, "min", "time", "least time of an air test", _MEMORY),
+    _limit("hold_pressure", 4, "psi", "pressure", "hold: start", cite("olympic-valley")),
+    _limit("hold_drop", 0.5, "psi", "pressure", "hold: allowed drop", cite("olympic-valley")),
+    _limit("hold_time", 5, "min", "time", "hold: time", cite("olympic-valley")),
+    _limit("level_head", 5, "ft", "length", "water level: head", cite("oakland")),
+    _limit("level_time", 15, "min", "time", "water level: constant for", cite("oakland")),
+)
+
+_PROOF = (
+    _limit("end_gap_most", 2, "in", "small_length", "end off its place, at most", cite("sf-3301")),
+    _limit("resin_short_most", 5, "%", "share", "resin used below the sheet's mass", _MEMORY),
+    _limit("wall_mean_least", 100, "%", "share", "mean wall of the specified", cite("astm-d5813")),
+    _limit("wall_count_least", 4, "1", "number", "readings of the wall", _MEMORY),
+    _limit("coupon_count_least", 3, "1", "number", "specimens without a plan", _MEMORY),
+)
+
 DEFAULT_LIMITS: Mapping[str, Limit] = {
     limit.name: limit
-    for limit in (*_ELIGIBILITY, *_WALL, *_FLOW, *_MAKING, *_CLOCK, *_LAUNCH, *_CURE)
+    for limit in (
+        *_ELIGIBILITY,
+        *_WALL,
+        *_FLOW,
+        *_MAKING,
+        *_CLOCK,
+        *_LAUNCH,
+        *_CURE,
+        *_POST_TV,
+        *_TIGHTNESS,
+        *_PROOF,
+    )
 }
 
 

@@ -28,6 +28,8 @@ class WallReadings:
     how: str = ""
     """Such as caliper at the cut end, ultrasonic, on the plate."""
     gauge: str = ""
+    gauge_due: dt.date | None = None
+    """Its calibration runs out, as its sticker says."""
     ovality: float | None = None
     """Found ovality of the lined pipe, share."""
     water_above_invert: float | None = None

@@ -58,7 +58,7 @@ class TightnessReport:
     at: dt.datetime
     by: str
     method: str
-    """A method of the tightness rules, “hold”, or “exfiltration”; “” where none could be done."""
+    """A method of the tightness rules, “hold”, “water-level” or “exfiltration”; “” for none done."""
     scope: TestScope = TestScope.WHOLE
     sections: tuple[TestedSection, ...] = ()
     plugs: tuple[Plug, ...] = ()
@@ -77,6 +77,8 @@ class TightnessReport:
     """Water added to keep the level, or lost [m^3]."""
     gauge: str = ""
     """Key of the instrument."""
+    gauge_due: dt.date | None = None
+    """Its calibration runs out, as its sticker says."""
     not_isolated: str = ""
     """Why the lateral could not be isolated; then there are no readings of the whole."""
     remark: str = ""
