@@ -9,6 +9,7 @@ from drainwright.acceptance.verdict import Proof, Subject, answered
 from drainwright.checks import Check, at_least, at_most, not_assessed
 from drainwright.records.attempt import Attempt
 from drainwright.records.field_entry import FieldEvent
+from drainwright.records.post_inspection import TvPlace
 from drainwright.sources import cite
 
 _SHEET = cite("owner", "work sheet as issued")
@@ -58,10 +59,21 @@ def _cable(case: Case, attempt: Attempt) -> Check:
 def _gap(case: Case, attempt: Attempt) -> Check:
     name, source = "unlined gap at the far end", case.source("end_gap_most")
     read, planned = attempt.last("end_to_cleanout"), case.figure("length.gap") or 0.0
+    note = "" if read is not None else "from the footage of post-lining TV at the far end"
+    read = _gap_by_tv(case) if read is None else read
     if read is None:
         return not_assessed(name, "small_length", source, "nobody read where the end sits")
     most = planned + case.specification.value("end_gap_most")
-    return at_most(name, read, most, "small_length", source)
+    return at_most(name, read, most, "small_length", source, note)
+
+
+def _gap_by_tv(case: Case) -> float | None:
+    """Unlined gap by the camera's footage, where the inspection says how far the liner goes."""
+    length, seen = case.figure("length.measured"), case.inspection
+    ends = [one.distance for one in (seen.seen(TvPlace.FAR_END) if seen else ())]
+    if length is None or not ends or ends[0] is None:
+        return None
+    return max(0.0, length - ends[0])
 
 
 def resin_used(case: Case) -> Subject:

@@ -340,23 +340,27 @@ def _tangent(bent: Floats, force: Floats, strain: Floats) -> _Line:
 
 
 def _steepest(bent: Floats, force: Floats, strain: Floats, stretch: float) -> _Line:
-    """The steepest line over a stretch of strain."""
-    best: _Line | None = None
-    ends = np.searchsorted(strain, strain + stretch * (1 - 1e-9))
-    for first, last in enumerate(ends):
-        stop = max(int(last), first + 2)
-        if stop >= len(strain):
-            break
-        x, y = bent[first : stop + 1], force[first : stop + 1]
-        if float(np.ptp(x)) <= 0.0:
-            continue
-        slope, error = _fit(x, y)
-        if best is None or slope > best.slope:
-            ends_of = (float(strain[first]), float(strain[stop]))
-            best = _Line(slope, float(x.mean()), float(y.mean()), ends_of, error)
-    if best is None or best.slope <= 0.0:
+    """The steepest line over a stretch of strain; all stretches at once, by running sums."""
+    count = len(strain)
+    first = np.arange(count)
+    stop = np.maximum(np.searchsorted(strain, strain + stretch * (1 - 1e-9)), first + 2)
+    inside = stop < count
+    first, stop = first[inside], stop[inside]
+    x, y = bent - bent.mean(), force - force.mean()
+    sums = [np.concatenate(([0.0], np.cumsum(one))) for one in (x, y, x * x, x * y)]
+    sx, sy, sxx, sxy = (one[stop + 1] - one[first] for one in sums)
+    n = stop + 1 - first
+    spread = sxx - sx * sx / n
+    flat = spread <= 1e-12 * max(float(sums[2][-1]), 1e-300)
+    slopes = np.where(flat, -np.inf, (sxy - sx * sy / n) / np.where(flat, 1.0, spread))
+    if slopes.size == 0 or not np.max(slopes) > 0.0:
         raise InputError(Fault("curve", "has no rising part"))
-    return best
+    best = int(np.argmax(slopes))
+    low, high = int(first[best]), int(stop[best])
+    part, loads = bent[low : high + 1], force[low : high + 1]
+    slope, error = _fit(part, loads)
+    ends = (float(strain[low]), float(strain[high]))
+    return _Line(slope, float(part.mean()), float(loads.mean()), ends, error)
 
 
 def _fit(x: Floats, y: Floats) -> tuple[float, float]:
