@@ -199,4 +199,3 @@ def _proofs(bent: Sequence[Bent]) -> Iterator[Proof]:
         where = f", {test.laboratory}" if test.laboratory else ""
         ref = test.curve or f"coupon_test {test.key}"
         yield Proof(f"specimen {test.number}, sample {test.sample}{where}", ref)
-

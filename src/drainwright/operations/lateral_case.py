@@ -68,10 +68,10 @@ N = TypeVar("N", NonConformity, Claim)
 
 
 def _by_lateral(found: Iterator[N]) -> dict[str, tuple[N, ...]]:
-    groups: dict[str, tuple[N, ...]] = {}
+    groups: dict[str, list[N]] = {}
     for one in found:
-        groups[one.lateral] = (*groups.get(one.lateral, ()), one)
-    return groups
+        groups.setdefault(one.lateral, []).append(one)
+    return {lateral: tuple(each) for lateral, each in groups.items()}
 
 
 def case_of(session: ReadSession, project: str, key: str, shared: Shared) -> Case:
