@@ -68,5 +68,5 @@ def list_laterals(
 def planned_keys_of(store: RecordStore, project: str, keys: Sequence[str]) -> tuple[str, ...]:
     """Those of `keys` that have a work sheet, in their order."""
     with store.read() as session:
-        planned = session.hashes(project, WorkSheet, keys)
+        planned = session.briefs(project, WorkSheet, keys)
     return tuple(key for key in keys if key in planned)
