@@ -96,9 +96,7 @@ def _lateral(
         tuple(_line(one, steps.get(one.step, one.step)) for one in of(EntryKind.SKIP)),
         tuple(_refused(of(EntryKind.CHECK, EntryKind.RELEASE))),
         tuple(_line(one, one.question) for one in of(EntryKind.KEPT)),
-        tuple(
-            _line(one, one.question or "remark") for one in of(EntryKind.ALARM, EntryKind.REMARK)
-        ),
+        tuple(_line(one, one.question or "remark") for one in said),
         len(of(EntryKind.READING)),
         (min(pressures), max(pressures)) if pressures else None,
         tuple((name, attempt.word(name)) for name in LOTS if attempt.word(name)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from drainwright.cli import pay, projects, read, record
+from drainwright.cli import field, pay, projects, read, record
 from drainwright.cli.calc import calc
 from drainwright.cli.log import log
 from drainwright.cli.resin import fit_resin
@@ -31,6 +31,7 @@ app.command("template")(read.template)
 app.command("demo")(projects.demo)
 app.command("serve")(serve)
 record.register(app)
+field.register(app)
 app.add_typer(log)
 app.add_typer(pay.app, name="pay")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -22,6 +23,9 @@ def serve(
     project: ProjectKey = "",
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8417,
+    logger: Annotated[
+        Path | None, typer.Option(help="File that the truck's logger writes, for the live cure.")
+    ] = None,
 ) -> None:
     """Show a project in the browser, until stopped with Ctrl-C."""
     import uvicorn
@@ -33,7 +37,7 @@ def serve(
     try:
         with existing(store, project) as (opened, chosen):
             hosts = () if host in _ANYWHERE else {host.lower(), *_HERE}
-            app = make_app(opened, chosen, now=now, hosts=hosts)
+            app = make_app(opened, chosen, now=now, hosts=hosts, logger=logger)
             threading.Thread(
                 target=warm_up, args=(opened, chosen, now().date()), daemon=True
             ).start()

@@ -34,12 +34,13 @@ class PaperLine:
     """A line of the form: a step, or a reading at a time; everything as written."""
 
     step: str
+    """Key of the step; “” for a reading."""
     clock: str
     initials: str = ""
     typed: Mapping[str, str] | None = None
     remark: str = ""
     reading: bool = False
-    """A line of the table of readings, not the step itself."""
+    """A line of the table of readings, not the step itself; its step is the one done last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,10 +104,11 @@ def _events(
     ]
     if form.attempt < 1:
         faults.append(Fault("attempt", "counts from 1", form.attempt))
-    made: list[FieldEvent] = []
     done = [line for line in form.lines if not line.reading]
-    for part in (done, [line for line in form.lines if line.reading]):
-        made += _in_order(project, form, steps, part, faults)
+    made = _in_order(project, form, steps, done, faults)
+    made += _in_order(
+        project, form, steps, [line for line in form.lines if line.reading], faults, tuple(made)
+    )
     made += _ending(project, form, made, faults)
     raise_if_any(faults)
     yield from sorted(made, key=lambda one: one.at)
@@ -118,13 +120,14 @@ def _in_order(
     steps: Mapping[str, FieldStep],
     lines: Sequence[PaperLine],
     faults: list[Fault],
+    before: Sequence[FieldEvent] = (),
 ) -> list[FieldEvent]:
     made: list[FieldEvent] = []
-    last: dt.datetime | None = None
+    last = before[0].at if before else None
     for line in lines:
         step = steps.get(line.step)
-        name = step.words if step else line.step
-        if step is None:
+        name = step.words if step else line.step or f"reading at {line.clock}"
+        if step is None and not line.reading:
             faults.append(Fault("step", f"“{line.step}” is not a step of this project"))
             continue
         at = _instant(project, form.day, line.clock, last, name, faults)
@@ -132,10 +135,11 @@ def _in_order(
         if at is None:
             continue
         last = at
+        key = line.step or next((one.step for one in reversed(before) if one.at <= at), "")
         made.append(
             FieldEvent(
                 EntryKind.READING if line.reading else EntryKind.STEP, form.lateral, at,
-                form.entered_by, form.attempt, line.step, form.read_by, values, words,
+                form.entered_by, form.attempt, key, form.read_by, values, words,
                 reason=line.remark, initials=line.initials, origin=EntryOrigin.PAPER,
             )
         )  # fmt: skip
@@ -167,13 +171,13 @@ def _instant(
 def _read(
     project: Project,
     steps: Mapping[str, FieldStep],
-    step: FieldStep,
+    step: FieldStep | None,
     line: PaperLine,
     name: str,
     faults: list[Fault],
 ) -> tuple[tuple[FieldValue, ...], tuple[tuple[str, str], ...]]:
     every = {one.name: one for other in steps.values() for one in other.readings}
-    asked = every | {one.name: one for one in step.readings}
+    asked = every | {one.name: one for one in (step.readings if step else ())}
     values: list[FieldValue] = []
     words: list[tuple[str, str]] = []
     for key, text in (line.typed or {}).items():

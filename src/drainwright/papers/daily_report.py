@@ -92,14 +92,10 @@ def _end(one: LateralDay) -> str:
 def _lines(lines: tuple[DayLine, ...], zone: ZoneInfo) -> list[Data]:
     return [
         [
-            _clock(line.at, zone),
+            f"{line.at.astimezone(zone):%H:%M}",
             line.words,
-            ", ".join(filter(None, (line.typed, line.note))),
+            ", ".join(part for part in (line.typed, line.note) if part),
             line.by,
         ]
         for line in lines
     ]
-
-
-def _clock(at: dt.datetime, zone: ZoneInfo) -> str:
-    return f"{at.astimezone(zone):%H:%M}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from pathlib import Path
 
 from fastapi import FastAPI
 from starlette.exceptions import HTTPException
@@ -15,6 +16,7 @@ from drainwright.web import (
     api,
     calculators_page,
     field_page,
+    field_paper_page,
     lateral_page,
     papers_page,
     project_page,
@@ -30,11 +32,17 @@ _FOR_GOOD = "public, max-age=31536000, immutable"
 
 
 def make_app(
-    store: OpenStore, project: Project, *, now: Clock, hosts: Collection[str] = ()
+    store: OpenStore,
+    project: Project,
+    *,
+    now: Clock,
+    hosts: Collection[str] = (),
+    logger: Path | None = None,
 ) -> FastAPI:
     """The pages and the API of one project of an open store.
 
-    `now` is the clock; `hosts` are the names the program answers to, none for any.
+    `now` is the clock; `hosts` are the names the program answers to, none for any;
+    `logger` is the file that the truck's temperature logger writes.
     """
     desk = Desk(store, project, now)
     app = FastAPI(
@@ -52,8 +60,9 @@ def make_app(
         specification_page.routes(desk),
         papers_page.routes(desk, jobs),
         calculators_page.routes(desk),
-        field_page.routes(desk),
         api.routes(desk),
+        field_paper_page.routes(desk),
+        field_page.routes(desk, logger),
     ):
         app.include_router(router)
     app.get("/static/{mark}/{name}", include_in_schema=False)(_static)

@@ -8,6 +8,7 @@ import json
 import os
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 from typing import Annotated, Any, ClassVar
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
@@ -17,6 +18,7 @@ from fastapi import APIRouter, Body, Query, Response
 from drainwright.errors import Fault, InputError
 from drainwright.operations import field_journal as journal
 from drainwright.operations.field_plan import FieldLine, field_list, field_plan
+from drainwright.operations.watch_cure import logger_file, watch_cure
 from drainwright.records.entry_id import entry_id
 from drainwright.web.desk import Desk, asset_address, assets
 
@@ -74,12 +76,16 @@ def _worker() -> bytes:
     return head.encode() + assets()["field_sw.js"].content
 
 
-def routes(desk: Desk) -> APIRouter:
-    """The routes of the field pages; what devices ask lies under /field/-/."""
+def routes(desk: Desk, logger: Path | None = None) -> APIRouter:
+    """The routes of the field pages; what devices ask lies under /field/-/.
+
+    `logger` is the file that the truck's logger writes, where there is one.
+    """
     router = APIRouter(prefix="/field", include_in_schema=False)
     _add_pages(router, desk)
     _add_exchange(router, desk)
     _add_photos(router, desk)
+    _add_cure(router, desk, logger)
 
     @router.get("/{key:path}")
     def lateral(key: str) -> Response:  # last: any other name is a lateral's  # noqa: ARG001
@@ -165,6 +171,28 @@ def _add_photos(router: APIRouter, desk: Desk) -> None:
     ) -> dict[str, str]:
         kept = journal.receive_photo(store, key, content, name, by=BY, at=desk.now())
         return {"sha256": kept}
+
+
+def _add_cure(router: APIRouter, desk: Desk, logger: Path | None) -> None:
+    pasted: dict[tuple[str, int], bytes] = {}
+
+    def look(lateral: str, attempt: int, content: bytes) -> dict[str, Any]:
+        return watch_cure(desk.store, desk.project, lateral, attempt, content, desk.now())
+
+    @router.get("/-/live")
+    def live(lateral: str, attempt: int = 1) -> dict[str, Any]:
+        content = pasted.get((lateral, attempt))
+        if content is None and logger is not None:
+            content = logger_file(logger)
+        return {"lines": None} if content is None else look(lateral, attempt, content)
+
+    @router.post("/-/log")
+    def log(
+        lateral: str, content: Annotated[bytes, Body(media_type="text/csv")], attempt: int = 1
+    ) -> dict[str, Any]:
+        told = look(lateral, attempt, content)
+        pasted[lateral, attempt] = content
+        return told
 
 
 def _line(one: FieldLine, desk: Desk) -> Line:
