@@ -120,10 +120,10 @@ def _under_steam(job: Job) -> Iterator[FieldEvent]:
         pressure = 7.0 + (0.1, -0.1, 0.0, 0.2, -0.2)[number % 5]
         typed = {"tube_pressure": f"{pressure:.1f} psi"}
         if heating:
-            typed["gas_temperature"] = f"{231 - 2 * (number % 2)} degF"
-            typed["exhaust_temperature"] = f"{_rise(55, 228, since, 4):.0f} degF"
-        typed["wall_top"] = f"{_wall(since, long, heating, 208 + job.warm, 30):.0f} degF"
-        typed["wall_bottom"] = f"{_wall(since, long, heating, 199 + job.warm, 38):.0f} degF"
+            typed["gas_temperature"] = f"{231 - 2 * (number % 2)} °F"
+            typed["exhaust_temperature"] = f"{_rise(55, 228, since, 4):.0f} °F"
+        typed["wall_top"] = f"{_wall(since, long, heating, 208 + job.warm, 30):.0f} °F"
+        typed["wall_bottom"] = f"{_wall(since, long, heating, 199 + job.warm, 38):.0f} °F"
         steady = at >= job.at(job.times["exhaust_steady"])
         step = ("exhaust_steady" if steady else "steam_on") if heating else "steam_shut"
         one = _event(
@@ -196,15 +196,15 @@ def _readings(
     """The readings of a whole installation: measured length, A, B and left over, cable marks."""
     pressed = {"tube_pressure": "7.0 psi", "bladder_pressure": "15.0 psi"}
     walls = {"wall_top": more["hot_top"], "wall_bottom": more["hot_bottom"]}
-    after = f"{int(let_down.split(maxsplit=1)[0]) - 1} degF"
+    after = f"{int(let_down.split(maxsplit=1)[0]) - 1} °F"
     return {
         "flow_control": {"plugged_at": more["plug"], "bypass": "yes"},
         "last_look": {"length": length},
         "sensors": {"sensor_places": "collar upstream edge, 10 ft, 30 ft, exhaust at the cap"},
-        "mixed": {"part_a": mix[0], "part_b": mix[1], "resin_temperature": "71 degF"},
+        "mixed": {"part_a": mix[0], "part_b": mix[1], "resin_temperature": "71 °F"},
         "wet_out": {"left_over": mix[2], "vacuum": "-10.5 psi"},
-        "on_ice": {"liner_temperature": "73 degF"},
-        "off_ice": {"liner_temperature": "40 degF"},
+        "on_ice": {"liner_temperature": "73 °F"},
+        "off_ice": {"liner_temperature": "40 °F"},
         "bladder_seated": {"bladder_pressure": "15.0 psi"},
         "inversion": {
             "tube_pressure": more.get("first", "5.6 psi"), "bladder_pressure": "15.0 psi",
@@ -213,11 +213,11 @@ def _readings(
         },
         "half": {"cable": seated[0], "tube_pressure": "7.0 psi"},
         "seated": {"cable": seated[1], **pressed},
-        "steam_on": {"tube_pressure": "7.0 psi", "gas_temperature": "212 degF"},
-        "exhaust_steady": {"exhaust_temperature": "227 degF", "tube_pressure": "7.1 psi",
-                           "gas_temperature": "231 degF"},
+        "steam_on": {"tube_pressure": "7.0 psi", "gas_temperature": "212 °F"},
+        "exhaust_steady": {"exhaust_temperature": "227 °F", "tube_pressure": "7.1 psi",
+                           "gas_temperature": "231 °F"},
         "air_on": {"tube_pressure": "7.2 psi"},
-        "steam_shut": {"tube_pressure": "6.8 psi", "exhaust_temperature": "226 degF", **walls},
+        "steam_shut": {"tube_pressure": "6.8 psi", "exhaust_temperature": "226 °F", **walls},
         "soak_back": {"tube_pressure": "6.9 psi", "wall_top": after, "wall_bottom": after},
         "let_down": {"wall_temperature": let_down},
         "trimmed": {"end_to_cleanout": "0.0 ft"},
@@ -261,8 +261,8 @@ A04 = Job(
         "10:20 10:24 10:29 10:34 10:42 10:57 13:33 13:35 15:34 15:46 15:51 15:58 16:04 16:20"
     ),
     _readings(
-        "44.2 ft", ("24.9 lb", "6.2 lb", "0.5 lb"), ("44.2 ft", "88.3 ft"), "91 degF",
-        hot_top="206 degF", hot_bottom="197 degF", plug="MH 12, pillow plug",
+        "44.2 ft", ("24.9 lb", "6.2 lb", "0.5 lb"), ("44.2 ft", "88.3 ft"), "91 °F",
+        hot_top="206 °F", hot_bottom="197 °F", plug="MH 12, pillow plug",
         video="A-04 post 2026-11-17.mp4", water="ground water 5.9 ft below grade at the cleanout",
     ),
     _lots("A-04", "T4-3.0 / 26-0412"),
@@ -277,8 +277,8 @@ A05 = Job(
         "13:42 13:46 13:51 13:57 14:05 14:20 16:57 16:59 18:58 19:10 19:15 19:22 19:28 19:41"
     ),
     _readings(
-        "40.4 ft", ("22.9 lb", "5.7 lb", "0.4 lb"), ("40.5 ft", "80.8 ft"), "93 degF",
-        hot_top="204 degF", hot_bottom="195 degF", plug="MH 12, pillow plug",
+        "40.4 ft", ("22.9 lb", "5.7 lb", "0.4 lb"), ("40.5 ft", "80.8 ft"), "93 °F",
+        hot_top="204 °F", hot_bottom="195 °F", plug="MH 12, pillow plug",
         video="A-05 post 2026-11-17.mp4", water="ground water 5.9 ft below grade at the cleanout",
     ),
     _lots("A-05", "T4-3.0 / 26-0413"), warm=-2,
@@ -295,7 +295,7 @@ B02_FIRST = Job(
     ),
     {
         **_readings(
-            "46.2 ft", ("39.8 lb", "10.0 lb", "0.8 lb"), ("46.1 ft", "92.3 ft"), "99 degF",
+            "46.2 ft", ("39.8 lb", "10.0 lb", "0.8 lb"), ("46.1 ft", "92.3 ft"), "99 °F",
             hot_top="", hot_bottom="", plug="MH 13, pillow plug", video="", water="",
             first="4.6 psi",
         ),
@@ -324,8 +324,8 @@ B02_SECOND = Job(
         "09:32 09:36 09:42 09:49 09:58 10:14 12:51 12:53 15:32 15:44 15:50 - 16:02 16:18"
     ),
     _readings(
-        "46.2 ft", ("39.8 lb", "10.0 lb", "0.7 lb"), ("46.2 ft", "92.2 ft"), "90 degF",
-        hot_top="205 degF", hot_bottom="196 degF", plug="MH 13, pillow plug",
+        "46.2 ft", ("39.8 lb", "10.0 lb", "0.7 lb"), ("46.2 ft", "92.2 ft"), "90 °F",
+        hot_top="205 °F", hot_bottom="196 °F", plug="MH 13, pillow plug",
         video="B-02 post 2026-11-19.mp4", water="ground water 5.1 ft below grade at MH 13",
         first="5.8 psi",
     ),
@@ -341,8 +341,8 @@ B04 = Job(
         "13:18 13:22 13:26 13:31 13:40 13:55 16:33 16:35 18:34 18:46 18:51 18:57 19:02 19:15"
     ),
     _readings(
-        "30.1 ft", ("17.4 lb", "4.4 lb", "0.4 lb"), ("30.0 ft", "60.1 ft"), "92 degF",
-        hot_top="207 degF", hot_bottom="198 degF", plug="MH 13, pillow plug",
+        "30.1 ft", ("17.4 lb", "4.4 lb", "0.4 lb"), ("30.0 ft", "60.1 ft"), "92 °F",
+        hot_top="207 °F", hot_bottom="198 °F", plug="MH 13, pillow plug",
         video="B-04 post 2026-11-19.mp4", water="ground water 5.1 ft below grade at MH 13",
         first="5.4 psi",
     ),

@@ -8,13 +8,14 @@ from dataclasses import replace
 import pytest
 
 from drainwright.errors import PaperError
-from drainwright.papers.hand_form import ENDS, STEPS, hand_form_pdf
+from drainwright.papers.hand_form import ENDS, hand_form_pdf
 from drainwright.papers.notice import NoticeFacts, notice_pdf
 from drainwright.papers.notice_words import WORDS
 from drainwright.papers.sheet_head import Issue
 from drainwright.papers.survey_sheet import survey_sheet_pdf
 from drainwright.papers.tube_order import Ordered, tube_order_pdf
 from drainwright.planning.site import Site
+from drainwright.records.field_step import START_STEPS
 from drainwright.records.premises import EntryState, Premises
 from drainwright.records.survey import ObservationKind, SurveyMethod
 from drainwright.records.work_sheet import Fitness, WorkSheet
@@ -120,7 +121,7 @@ def test_a_demo_tube_is_never_ordered_for_a_real_project() -> None:
 def test_the_form_is_one_page_with_every_step_and_window() -> None:
     pdf = hand_form_pdf(sheet(), revision=3, system=US)
     (text,) = pdf_reading.pages(pdf)
-    assert all(step in text for step in STEPS)
+    assert all(step.words in text for step in START_STEPS)
     assert all(end in text for end in ENDS)
     assert "4.60 psi to 9.00 psi" in text
     assert "79.6 ft 79 ft 7 in" in text

@@ -10,6 +10,7 @@ from functools import partial
 from pathlib import Path
 
 from drainwright.errors import Fault, InputError, PaperError
+from drainwright.operations.field_plan import steps_of
 from drainwright.operations.site_of import Gathered, Gatherer
 from drainwright.papers.design_note import design_note_pdf
 from drainwright.papers.hand_form import hand_form_pdf
@@ -19,6 +20,7 @@ from drainwright.papers.sheet_head import Issue
 from drainwright.papers.survey_sheet import survey_sheet_pdf
 from drainwright.papers.tube_order import Ordered, tube_order_pdf
 from drainwright.papers.work_sheet import work_sheet_pdf
+from drainwright.records.field_step import FieldStep
 from drainwright.records.project import Project
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.storage.protocol import RecordStore, Stored
@@ -62,6 +64,7 @@ class _Job:
     gathered: Gathered
     at: dt.datetime
     by: str
+    steps: tuple[FieldStep, ...]
 
     @property
     def sheet(self) -> WorkSheet:
@@ -130,7 +133,10 @@ def make_papers(
             stored = [session.get(project, WorkSheet, key) for key in keys]
         else:
             stored = list(session.every(project, WorkSheet))
-        jobs = [_Job(item, gatherer.gather(item.record.lateral.key), at, by) for item in stored]
+        steps = steps_of(session, project)
+        jobs = [
+            _Job(item, gatherer.gather(item.record.lateral.key), at, by, steps) for item in stored
+        ]
     return _each(about, jobs, papers, Issue(0, at, by))
 
 
@@ -173,7 +179,7 @@ def _pdf(job: _Job, paper: str) -> bytes:
         case "design note":
             return design_note_pdf(sheet, revision=revision)
         case "field form":
-            return hand_form_pdf(sheet, revision=revision)
+            return hand_form_pdf(sheet, revision=revision, steps=job.steps)
         case "survey sheet":
             return survey_sheet_pdf(job.gathered.site, _survey_issue(job))
         case _:

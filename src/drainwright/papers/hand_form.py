@@ -5,47 +5,31 @@ It is typed in afterwards as “from paper”; who entered and who read are two 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from drainwright.errors import PaperError
 from drainwright.papers.paper import Data, make_pdf
 from drainwright.papers.sheet_head import lateral_head, refuse_demo_resin, subject_of
 from drainwright.papers.shown import UNKNOWN, Reading, figure_reading
+from drainwright.records.field_entry import AttemptEnd
+from drainwright.records.field_step import START_STEPS, FieldStep
 from drainwright.records.work_sheet import Fitness, WorkSheet
 from drainwright.units import Shown, UnitSystem, kind_unit
 
-# the crew's steps in their order; every one bears a time and initials
-STEPS = (
-    "Entry and traffic permits on site",
-    "Flow controlled, water off",
-    "Last look, length measured again",
-    "Seals placed, photo taken",
-    "Sensors placed",
-    "Boiler hot, standby air, exhaust stack open",
-    "A and B together",
-    "Witness cup poured",
-    "Tube on ice",
-    "Off the ice",
-    "Carrier at the tap",
-    "Carrier bladder seated",
-    "Inversion starts",
-    "Half mark at the reference point",
-    "Seated mark; collar seated",
-    "Steam on",
-    "Exhaust at temperature and steady",
-    "Air on and shown",
-    "Steam shut",
-    "Cooling air shut for the soak-back",
-    "Pressure let down, vented, no suction",
-    "Bladder out",
-    "End trimmed or cleanout reopened",
-    "Service restored, residents told",
-    "Post-lining TV looked at on site",
-)
-ENDS = ("cured", "pulled before gel", "left in place", "dug up")
+ENDS = tuple(end.value for end in AttemptEnd)
 READINGS = 14
 
 
-def hand_form_pdf(sheet: WorkSheet, *, revision: int, system: UnitSystem | None = None) -> bytes:
+def hand_form_pdf(
+    sheet: WorkSheet,
+    *,
+    revision: int,
+    system: UnitSystem | None = None,
+    steps: Sequence[FieldStep] = START_STEPS,
+) -> bytes:
     """The form for hand entry of one lateral as PDF, with the windows of its work sheet.
+
+    `steps` are the project's own, each of which bears a time and initials.
 
     Raises `PaperError` for a lateral that is not lined, and where demo material stands in a
     real project.
@@ -53,11 +37,16 @@ def hand_form_pdf(sheet: WorkSheet, *, revision: int, system: UnitSystem | None 
     refuse_demo_resin(sheet)
     if sheet.outcome is Fitness.STOP:
         raise PaperError(f"“{sheet.lateral.key}” is not lined, so it has no field form")
-    data = hand_form_data(sheet, revision, system or sheet.project.units)
+    data = hand_form_data(sheet, revision, system or sheet.project.units, steps)
     return make_pdf("hand_form", data, subject_of(sheet, revision).issue.timestamp)
 
 
-def hand_form_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict[str, Data]:
+def hand_form_data(
+    sheet: WorkSheet,
+    revision: int,
+    system: UnitSystem,
+    steps: Sequence[FieldStep] = START_STEPS,
+) -> dict[str, Data]:
     """Everything the template prints, as texts."""
     length, pressure, temperature = (
         Shown(0.0, kind_unit(kind, system), "").unit_text
@@ -66,12 +55,12 @@ def hand_form_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dict[
     return {
         **lateral_head(subject_of(sheet, revision), system, "Field form"),
         "windows": [list(window) for window in _windows(sheet, system)],
-        "steps": list(STEPS),
+        "steps": [step.words for step in steps],
         "ends": list(ENDS),
         "readings": READINGS,
         "heads": [
             "time",
-            f"front, {length}",
+            f"cable, {length}",
             f"tube, {pressure}",
             f"bladder, {pressure}",
             f"gas in, {temperature}",

@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
-from urllib.parse import parse_qsl, quote
+from urllib.parse import quote
 
-from fastapi import APIRouter, Body, Response
+from fastapi import APIRouter, Depends, Response
 from starlette.responses import RedirectResponse
 
 from drainwright.errors import Fault, InputError
@@ -23,6 +23,7 @@ from drainwright.operations.field_plan import field_plan
 from drainwright.units import fault_texts
 from drainwright.web.desk import Desk
 from drainwright.web.field_page import new_id
+from drainwright.web.forms import SentForm, sent_form
 
 ROWS = 14
 """Lines of readings on the form, as on paper."""
@@ -71,10 +72,8 @@ def routes(desk: Desk) -> APIRouter:
         return desk.page(_page(key, plan, given, (), stored))
 
     @router.post("/{key:path}/paper")
-    def typed(
-        key: str, body: Annotated[bytes, Body(media_type="application/x-www-form-urlencoded")]
-    ) -> Response:
-        given = dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
+    def typed(key: str, sent: Annotated[SentForm, Depends(sent_form)]) -> Response:
+        given = {name: sent.one(name) for name in sent.fields}
         plan = field_plan(desk.store, desk.project, key)
         try:
             form = read_form(key, given, [step["key"] for step in plan["steps"]])
