@@ -125,7 +125,7 @@ def test_the_form_is_one_page_with_every_step_and_window() -> None:
     assert all(end in text for end in ENDS)
     assert "4.60 psi to 9.00 psi" in text
     assert "79.6 ft 79 ft 7 in" in text
-    for head in ("front, ft", "tube, psi", "bladder, psi", "exhaust, °F", "read by", "entered by"):
+    for head in ("cable, ft", "tube, psi", "bladder, psi", "exhaust, °F", "read by", "entered by"):
         assert head in text
     assert "gas in, °C" in pdf_reading.text(hand_form_pdf(sheet(), revision=3, system=SI))
 
