@@ -2,7 +2,7 @@
 
 The bare loader takes the same two files apart with python-calamine and csv and makes the same
 inserts (the rows of the finished store, copied table by table) without any check.
-Run: python benchmarks/reading.py [LATERALS]
+Run: python benchmarks/reading.py writes the page; with a number of laterals it only prints.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import csv
 import datetime as dt
 import io
 import json
+import os
 import platform
 import random
 import resource
@@ -19,12 +20,21 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 LATERALS = 20_000
 OBSERVATIONS = 10  # of each lateral
 MOST_SECONDS = 20.0
-MOST_BYTES = 1 << 30
-MOST_RATIO = 3.0
+ABOUT = (
+    "They are read, checked and stored by the operation that the command and the pages call, from "
+    "a CSV of segments, a spreadsheet of laterals and the exchange text of EN 13508-2. The bare "
+    "loader takes the same files apart with python-calamine and csv and makes the same inserts, "
+    "the rows of the finished store, without one check."
+)
+ABOUT_LOAD = (
+    "Above 1, other work ran beside: wall time tells nothing, processor time is too long as well, "
+    "and only the ratio of processor times holds."
+)
 AT = dt.datetime(2026, 4, 2, 12, tzinfo=dt.UTC)
 TODAY = dt.date(2026, 4, 2)
 
@@ -142,38 +152,66 @@ def _text(cell: object) -> object:
     return cell
 
 
-def main(count: int = LATERALS) -> dict[str, object]:
-    """Run both and tell the figures; a missed target is said, not hidden."""
+def measured(count: int = LATERALS) -> dict[str, Any]:
+    """Run both and tell the figures."""
     files = [("segments.csv", segments_csv(count)), ("laterals.xlsx", laterals_xlsx(count)),
              ("surveys.txt", surveys_text(count))]  # fmt: skip
     with tempfile.TemporaryDirectory() as folder:
         store = str(Path(folder) / "ours.drainwright")
         taken = ours(store, files)
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+        peak = peak_bytes()
         loader, loader_cpu = bare(store, str(Path(folder) / "bare.sqlite"), files)
     cpu = taken.pop("cpu")
-    seconds = sum(taken.values())
     return {
         "laterals": count,
         "observations": count * OBSERVATIONS,
         "seconds by file": {name: round(value, 2) for name, value in taken.items()},
-        "seconds": round(seconds, 2),
-        "peak MiB": round(peak / 2**20),
-        "bare loader seconds": round(loader, 2),
-        "ratio": round(seconds / loader, 2),
-        "of the processor alone": {
-            "seconds": round(cpu, 2),
-            "bare loader seconds": round(loader_cpu, 2),
-            "ratio": round(cpu / loader_cpu, 2),
-        },
-        "within": {
-            "20 s": seconds < MOST_SECONDS,
-            "1 GiB": peak < MOST_BYTES,
-            "3 times": seconds <= MOST_RATIO * loader,
-        },
-        "machine": f"{platform.machine()}, Python {platform.python_version()}",
+        "wall": (sum(taken.values()), loader),
+        "processor": (cpu, loader_cpu),
+        "peak": peak,
     }
 
 
+def peak_bytes() -> int:
+    """Most memory this process has held."""
+    held = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return held if sys.platform == "darwin" else held * 1024
+
+
+def page(found: dict[str, Any]) -> str:
+    """The page; a missed target is said, not hidden."""
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
+    rows = ["| | drainwright, s | bare loader, s | ratio (at most 3) |", "|---|---|---|---|"]
+    for words, name in (("processor time", "processor"), ("wall time", "wall")):
+        mine, loader = found[name]
+        rows.append(f"| {words} | {mine:.1f} | {loader:.1f} | {mine / loader:.2f} |")
+    files = ", ".join(f"{name} {value:.1f} s" for name, value in found["seconds by file"].items())
+    laterals, observations = found["laterals"], found["observations"]
+    seconds = found["processor"][0]
+    met = "met" if seconds < MOST_SECONDS else "not met in this run"
+    date = time.strftime("%Y-%m-%d")
+    machine = f"Machine: {platform.machine()}, {os.cpu_count()} cores, "
+    machine += f"Python {platform.python_version()}, {date}. Load average {load:.1f} at the end."
+    said = [
+        f"{laterals:,} laterals and {observations:,} observations. {ABOUT}",
+        f"{machine} {ABOUT_LOAD}",
+        "\n".join(rows),
+        f"By file: {files}. Peak memory {found['peak'] / 2**20:.0f} MiB (at most 1024).",
+        f"Target: under 20 s on an idle machine. Processor time here: {seconds:.1f} s, {met}.",
+    ]
+    return "\n\n".join(["# Reading lists and surveys", *said, ""])
+
+
+def main() -> None:
+    """Write docs/benchmarks/reading.md."""
+    target = Path(__file__).resolve().parent.parent / "docs" / "benchmarks" / "reading.md"
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_text(page(measured()), encoding="utf-8")
+    print(f"wrote {target}")
+
+
 if __name__ == "__main__":
-    print(json.dumps(main(int(sys.argv[1]) if len(sys.argv) > 1 else LATERALS), indent=1))
+    if len(sys.argv) > 1:
+        print(json.dumps(measured(int(sys.argv[1])), indent=1))
+    else:
+        main()

@@ -139,3 +139,24 @@ def test_what_was_left_out_has_the_form_of_the_file() -> None:
     assert [r.key for r in clean(read_table("laterals", left.replace(b"2x", b"22.5"), "f"))] == [
         "L-2"
     ]
+
+
+@pytest.mark.parametrize(
+    ("formula", "text"), [("=1/0", "#DIV/0!"), ("=NA()", "#N/A"), ("=A9", "#REF!")]
+)
+def test_a_formula_with_an_error_is_a_fault_with_its_text(formula: str, text: str) -> None:
+    buffer = io.BytesIO()
+    book = xlsxwriter.Workbook(buffer, {"in_memory": True})
+    book.add_worksheet("Cover & more")
+    page = book.add_worksheet("North & East")
+    page.write_row(0, 0, ["Lateral ID", "Main", "Tap (ft)", "Dia (in)", "Address"])
+    page.write_row(1, 0, ["L-1", "M1", 12.5])
+    page.write_formula(1, 3, formula, None, text)
+    page.write_row(2, 0, ["L-2", "M1", 22.5, 4])
+    page.write_formula(2, 4, formula, None, text)
+    book.close()
+    reading = read_table("laterals", buffer.getvalue(), "f.xlsx")
+    assert reading.records == ()
+    told = [(fault.sheet, fault.row, fault.column) for fault in reading.faults]
+    assert told == [("North & East", 2, "Dia (in)"), ("North & East", 3, "Address")]
+    assert all(text in fault.message and fault.value == text for fault in reading.faults)

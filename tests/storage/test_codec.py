@@ -8,7 +8,7 @@ import json
 import types
 import typing
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any, get_args, get_origin, get_type_hints
 
@@ -16,10 +16,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drainwright.errors import StorageError
+from drainwright.errors import InputError, StorageError
 from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
-from drainwright.storage.codec import decode, encode, sha256
+from drainwright.storage.codec import _encoded, decode, encode, sha256
+from drainwright.storage.exact_text import NotPlainError, writer_of
 from drainwright.storage.kinds import KINDS
 from tests.storage.samples import ONE_OF_EACH, lateral, project, work_sheet
 
@@ -57,7 +58,7 @@ def anything(kind: Any) -> st.SearchStrategy[Any]:
 
 @pytest.mark.parametrize("name", KINDS)
 def test_every_record_comes_back_exactly(name: str) -> None:
-    kind = KINDS[name].record
+    kind: Any = KINDS[name].record
 
     @settings(max_examples={"work_sheet": 10, "survey": 25}.get(name, 50))
     @given(anything(kind))
@@ -106,3 +107,40 @@ def test_a_text_that_does_not_fit_is_refused_not_mended(text: str) -> None:
     with pytest.raises(StorageError, match="newer drainwright") as caught:
         decode(Lateral, text)
     assert caught.value.__cause__ is not None
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_the_quick_way_and_the_careful_way_write_the_same(name: str) -> None:
+    kind: Any = KINDS[name].record
+
+    @settings(max_examples={"work_sheet": 5}.get(name, 20))
+    @given(anything(kind))
+    def check(record: Any) -> None:
+        assert writer_of(kind)(record) == _encoded(kind, record)
+
+    check()
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        {"tap_distance": True},
+        {"tap_distance": 2**60},
+        {"address": None},
+        {"material": ()},
+        {"premises": ["a list"]},
+        {"spans": ({"start": 1.0},)},
+        {"standing": types.MappingProxyType({})},
+        {"tap_kind": "wye"},
+        {"cleanout_distance": float("nan")},
+    ],
+    ids=str,
+)
+def test_what_is_not_plain_takes_the_careful_way(odd: dict[str, Any]) -> None:
+    with pytest.raises(NotPlainError):
+        writer_of(Lateral)(replace(lateral("L-1"), **odd))
+
+
+def test_text_that_is_no_unicode_is_refused() -> None:
+    with pytest.raises(InputError, match="can't be stored"):
+        encode(lateral("L-1", address="\ud800"))

@@ -34,7 +34,9 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 # how a share is written that no percentage gives exactly
 OF_ONE = " of 1"
 NO_UNIT = "write the unit into the header"
-_ERRORS = ("#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!")
+# what a spreadsheet shows where a formula has no value
+_ERRORS = {"#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!", "#SPILL!", "#CALC!",
+           "#FIELD!", "#BLOCKED!", "#UNKNOWN!", "#GETTING_DATA"}  # fmt: skip
 _EMPTY = {"", "-", "--", "—", "–", "n/a", "na", "null", "none", "?", "tbd", "unknown"}
 _LAST_SERIAL = 80_000  # day 80,000 of a spreadsheet is in 2119
 _FIRST_SERIAL = 20_000  # and day 20,000 in 1954
@@ -110,7 +112,8 @@ class CellReader:
             return self._within(self._scale(cell))
         if isinstance(cell, str):
             if cell.strip() in _ERRORS:
-                raise self.fault("the spreadsheet shows an error here", cell)
+                words = f"the spreadsheet shows {cell.strip()} here, an error of its formula; "
+                raise self.fault(words + "write the value, or leave the cell empty", cell)
             if self._means_nothing(cell):
                 return None
             if self.habits.words:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import html
 import io
 import math
 import re
@@ -17,6 +18,12 @@ MOST_CELLS = 20_000_000
 MOST_BYTES = 400_000_000
 _ROW = re.compile(rb'<row [^>]*?\br="(\d+)"')
 _CELL = re.compile(rb'\br="([A-Z]{1,3})\d+"')
+# a cell whose formula has an error, which the reader gives as an empty one
+_ERROR = re.compile(rb'<(?:\w+:)?c\b([^>]*?\bt="e"[^>]*)>(.*?)</(?:\w+:)?c>', re.DOTALL)
+_VALUE = re.compile(rb"<(?:\w+:)?v>([^<]*)</")
+_PLACE = re.compile(rb'\br="([A-Z]{1,3})(\d+)"')
+_TAG = re.compile(rb"<(?:\w+:)?(sheet|Relationship)\b([^>]*)>")
+_ATTRIBUTE = re.compile(rb'([\w:]+)="([^"]*)"')
 
 
 def open_workbook(data: bytes) -> Opened:
@@ -28,11 +35,14 @@ def open_workbook(data: bytes) -> Opened:
         return opened
     from python_calamine import CalamineError, CalamineWorkbook, SheetVisibleEnum
 
+    errors = _errors(data)
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         for about in book.sheets_metadata:
             if about.visible is SheetVisibleEnum.Visible:
-                opened.sheets.append(_sheet(book.get_sheet_by_name(about.name)))
+                sheet = _sheet(book.get_sheet_by_name(about.name))
+                _put_errors(sheet, errors.get(about.name, ()))
+                opened.sheets.append(sheet)
             else:
                 words = "the sheet is hidden; it was not read"
                 opened.notices.append(Fault("sheet", words, about.name, sheet=about.name))
@@ -66,6 +76,61 @@ def _too_large(data: bytes) -> Fault | None:
     except Exception as error:  # noqa: BLE001  zlib and others on broken bytes
         return Fault("file", f"is not a spreadsheet that can be read: {error}")
     return None
+
+
+_Errors = Sequence[tuple[int, int, str]]
+
+
+def _errors(data: bytes) -> Mapping[str, _Errors]:
+    """Row, column (from 0) and text of each cell that shows an error, by sheet."""
+    if data[:2] != b"PK":
+        return {}
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        found = {
+            part.filename: told
+            for part in archive.infolist()
+            if part.filename.startswith("xl/worksheets/")
+            and (told := _errors_in(archive.read(part)))
+        }
+        names = _sheet_names(archive) if found else {}
+    return {names.get(part, part): told for part, told in found.items()}
+
+
+def _errors_in(xml: bytes) -> _Errors:
+    found = []
+    for match in _ERROR.finditer(xml) if b't="e"' in xml else ():
+        place, value = _PLACE.search(match[1]), _VALUE.search(match[2])
+        if place is not None and int(place[2]) > 0:
+            text = html.unescape(value[1].decode("utf-8", "replace")) if value else "#VALUE!"
+            found.append((int(place[2]) - 1, _column_number(place[1]) - 1, text))
+    return found
+
+
+def _sheet_names(archive: zipfile.ZipFile) -> Mapping[str, str]:
+    """The name of each sheet by the part that holds it."""
+    parts: dict[str, str] = {}
+    names: dict[str, str] = {}
+    for file in ("xl/_rels/workbook.xml.rels", "xl/workbook.xml"):
+        xml = archive.read(file) if file in archive.namelist() else b""
+        for tag, inside in _TAG.findall(xml):
+            told = {name.decode("utf-8", "replace").rpartition(":")[2].lower():
+                    html.unescape(value.decode("utf-8", "replace"))
+                    for name, value in _ATTRIBUTE.findall(inside)}  # fmt: skip
+            if tag == b"Relationship":
+                target = told.get("target", "")
+                parts[told.get("id", "")] = target[1:] if target[:1] == "/" else f"xl/{target}"
+            elif told.get("id", "") in parts:
+                names[parts[told["id"]]] = told.get("name", "")
+    return names
+
+
+def _put_errors(sheet: Sheet, errors: _Errors) -> None:
+    """Show the errors where they stand, so that each is told as a fault."""
+    for row, column, text in errors:
+        if row < len(sheet.rows):
+            cells = sheet.rows[row]
+            cells += [None] * (column + 1 - len(cells))
+            cells[column] = text
 
 
 def _area(xml: bytes) -> int:

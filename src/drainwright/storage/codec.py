@@ -18,6 +18,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from drainwright.errors import Fault, InputError, StorageError
+from drainwright.storage.exact_text import NotPlainError, is_empty, writer_of
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -28,6 +29,16 @@ T = TypeVar("T")
 def encode(record: Any) -> str:
     """The record's JSON text; `InputError` for one that would not come back the same."""
     kind: Any = type(record)
+    try:
+        text = writer_of(kind)(record)
+        text.encode()
+    except (NotPlainError, UnicodeEncodeError):
+        return _encoded(kind, record)
+    return text
+
+
+def _encoded(kind: Any, record: Any) -> str:
+    """The same text by the careful way: made, read back and compared."""
     name = kind.__name__
     try:
         text = json.dumps(
@@ -88,17 +99,13 @@ def _fields(kind: Any) -> tuple[Field[Any], ...]:
 @cache
 def _kept(kind: Any) -> tuple[tuple[str, bool], ...]:
     """Each field's name, and whether it may be left out when empty."""
-    return tuple((one.name, _empty(_default(one))) for one in _fields(kind))
+    return tuple((one.name, is_empty(_default(one))) for one in _fields(kind))
 
 
 def _default(one: Field[Any]) -> object:
     if one.default_factory is not MISSING:
         return one.default_factory()
     return one.default
-
-
-def _empty(value: object) -> bool:
-    return value is None or (isinstance(value, str | tuple | Mapping) and not value)
 
 
 _NUMBERS = (bool, int, float)  # 0 and False say something, "" and () do not

@@ -22,6 +22,8 @@ LAST = "\U0010ffff"
 
 def fold(text: str) -> str:
     """Text without case and accents: `Élm Straße` is `elm strasse`."""
+    if text.isascii():
+        return text.lower()
     apart = unicodedata.normalize("NFKD", text.casefold())
     bare = "".join(letter for letter in apart if not unicodedata.combining(letter))
     return bare.casefold().translate(_PLAIN)

@@ -24,6 +24,7 @@ from drainwright.storage.driver import STOCK, Location, told
 from drainwright.storage.folding import sort_key
 from drainwright.storage.journal import JournalWriting, cured_laterals
 from drainwright.storage.kinds import Index, Kind, key_of, kind_of, plain_text
+from drainwright.storage.many_rows import execute_many
 from drainwright.storage.protocol import Record, Saved, Stage
 from drainwright.storage.reading import PORTION, Reading
 from drainwright.storage.schema import documents, projects, revisions, words
@@ -31,6 +32,8 @@ from drainwright.storage.stamp import Stamp
 
 R = TypeVar("R", bound=Record)
 _MANY = 1000
+_FEW = 4
+"""Rows that are not worth a statement of their own."""
 _LATERAL, _SURVEY, _WORK_SHEET, _ACCEPTANCE = "lateral", "survey", "work_sheet", "acceptance"
 _STATE = (documents.c.stage, documents.c.fitness, documents.c.dated)
 """Of a lateral these follow from other documents, see `_settle`."""
@@ -268,8 +271,10 @@ class Writing(Reading):
             else:
                 changed[draft.kind.name].append({"of": ident} | row)
             revision_rows.append(self._revision_row(ident, at, draft.text, draft.sha256))
-            place = {"project_id": number, "kind": draft.kind.name, "document_id": ident}
-            word_rows += [place | {"word": one} for one in sorted(index.words(draft.key))]
+            word_rows += [
+                {"project_id": number, "kind": draft.kind.name, "document_id": ident, "word": one}
+                for one in sorted(index.words(draft.key))
+            ]
             if index.lateral:
                 self._touched.add((number, index.lateral))
         self.run(sa.insert(documents), new)
@@ -319,10 +324,14 @@ class Writing(Reading):
         if rows is not None and not rows:
             return ()
         try:
-            return super().run(statement, rows)
+            if rows is None or len(rows) < _FEW:
+                return super().run(statement, rows)
+            with told(self._location):
+                execute_many(self._connection, statement, rows)
         except StorageError:
             self._failed = True
             raise
+        return ()
 
     def _settle(self) -> None:
         """Tell touched laterals their stage, fitness and latest survey from what there is."""
