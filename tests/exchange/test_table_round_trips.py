@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import zipfile
 from typing import Any
 
 import pytest
@@ -103,3 +104,13 @@ def test_a_cell_that_a_spreadsheet_would_run_is_neutralized(text: str) -> None:
 def test_builders_and_lists_name_the_same_tables() -> None:
     assert {*BUILDERS, "surveys"} == set(TABLES)
     assert {column.kind for columns in TABLES.values() for column in columns} >= {f.TEXT, f.DATE}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_template_offers_the_words_of_each_choice_in_a_list(kind: str) -> None:
+    data = template_xlsx(kind, UnitSystem.US)
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        sheets = [archive.read(name) for name in archive.namelist() if "worksheets/" in name]
+    offered = b"".join(sheets).count(b'<dataValidation type="list"')
+    words = (f.CHOICE, f.YES_NO, f.MATERIAL)
+    assert offered == sum(one.kind in words for one in TABLES[kind])

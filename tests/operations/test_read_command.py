@@ -35,10 +35,11 @@ def test_from_odd_headers_to_stored_rows(store: Path, tmp_path: Path) -> None:
     assert code == 2
     assert "no header was found" in said
     assert "“Where”: not read (its header is not known)" in said
-    assert "--write-mapping FILE" in said
+    assert "--write-mapping odd.toml" in said
     assert read(store, str(odd), "--as", "laterals", "--write-mapping", str(mapping))[0] == 2
 
     text = mapping.read_text("utf-8")
+    assert "# Needed: lateral, main segment, tap distance." in text
     text = text.replace('"Ref" = "ignore"', '"Ref" = "lateral"')
     text = text.replace('"Where" = "ignore"', '"Where" = { field = "tap distance", unit = "ft" }')
     text = text.replace('"Sewer" = "ignore"', '"Sewer" = "main segment"')
@@ -75,3 +76,20 @@ def test_template_and_write(store: Path, tmp_path: Path) -> None:
     assert mains.read_text().splitlines()[1].startswith("M1,MH1,MH2,8,300")
     wrong = RUN.invoke(app, ["template", "cows", "--out", str(out)])
     assert (wrong.exit_code, "there is no table of “cows”" in wrong.output) == (1, True)
+
+
+def test_a_bar_runs_on_a_terminal_and_nothing_elsewhere(
+    store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    good = tmp_path / "list.csv"
+    good.write_text("Lateral,Main,Tap (ft)\nL-1,M1,12\n")
+    words = ["read", str(store), str(good), "--by", "A"]
+    assert RUN.invoke(app, words).stderr == ""
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    assert "reading" in RUN.invoke(app, words).stderr
+
+
+def test_which_end_of_the_main_a_header_counts_from_is_told(store: Path, tmp_path: Path) -> None:
+    listed = tmp_path / "list.csv"
+    listed.write_text("Lateral,Main,Dist from DS MH (ft)\nL-1,M1,12\n")
+    assert "see that this is the downstream one" in read(store, str(listed), "--preview")[1]

@@ -266,3 +266,18 @@ def test_spoiled_files_go_in_whole_or_not_at_all(filled: RecordStore) -> None:
 @pytest.mark.slow
 def test_many_spoiled_files_go_in_whole_or_not_at_all(filled: RecordStore) -> None:
     wild_files(filled, 600)
+
+
+def test_the_steps_of_storing_are_told_to_the_end(
+    store: RecordStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put(store, MAINS, "mains.csv")
+    monkeypatch.setattr(read_files, "_PORTION", 2)
+    steps: list[tuple[str, int, int]] = []
+    read_file(store, "p", ReadRequest(LIST, "list.csv"), by="A", at=AT, today=TODAY,
+              progress=lambda *step: steps.append(step))  # fmt: skip
+    assert [step for step in steps if step[0] == "storing"] == [
+        ("storing", 2, 3),
+        ("storing", 3, 3),
+    ]
+    assert steps[0][0] == "reading"

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from drainwright.records.project import Project
 
 MOST_LINES = 60
+UNREAD = "this column is not read"  # told with the columns already
 
 
 def read(
@@ -95,6 +96,9 @@ def _read_one(store: Any, project: Project, file: tuple[Path, ReadRequest], afte
     _show(seen, project.units)
     if after.mapping is not None:
         _write(after.mapping, mapping_text(seen.mapping, today))
+    if seen.faults and (after.preview or not after.sure):
+        _advise(seen, path, after)
+        return False
     if after.preview or not _may_store(seen, ask=not after.sure):
         return not seen.faults
     with _progress() as step:
@@ -199,13 +203,15 @@ def _show(seen: FilePreview, units: UnitSystem) -> None:
     print(f"{seen.file}: {seen.kind}")
     if seen.mapping_kept:
         print("  The mapping kept for this header is used (--no-kept leaves it).")
-    for words in seen.recognized:
+    for words in dict.fromkeys(seen.recognized):  # sheets mostly have the same columns
         print(f"  {words}")
-    _lines("note", seen.notices, seen, units)
+    notes = [one for one in seen.notices if UNREAD not in one.message]
+    _lines("note", notes, seen, units)
     _lines("fault", seen.faults, seen, units)
+    what = "surveys" if seen.ending == ".txt" else "rows"
     print(
-        f"  {seen.records} without fault: {len(seen.new)} new, {len(seen.changed)} changed, "
-        f"{seen.unchanged} as before; {len(seen.faults)} faults, {len(seen.notices)} notes"
+        f"  {seen.records} {what} without fault: {len(seen.new)} new, {len(seen.changed)} changed, "
+        f"{seen.unchanged} as before; {len(seen.faults)} faults, {len(notes)} notes"
     )
     for title, keys in (("changed", seen.changed), ("no more in the file, kept", seen.vanished)):
         if keys:
@@ -220,13 +226,25 @@ def _lines(title: str, faults: Sequence[Fault], seen: FilePreview, units: UnitSy
         print(f"  and {len(faults) - MOST_LINES} more of these")
 
 
+def _advise(seen: FilePreview, path: Path, after: _After) -> None:
+    """What to do about the faults."""
+    print("  Nothing was stored. Mend the file and read it again.")
+    if seen.records:
+        print(f"  Or --accept-clean-rows stores the {seen.records} without fault and writes the")
+        print("  others into a file of the same form, to be mended and read.")
+    if after.mapping is not None:
+        print(f"  What was recognized is in {after.mapping}. Correct it there, then read with")
+        print(f"  --mapping {after.mapping}; it is kept for files with this header.")
+    elif any("not read (" in words for words in seen.recognized):
+        name = f"{path.stem}.toml".replace(" ", "-")
+        print("  A column is not read, or taken for the wrong thing? Read with")
+        print(f"    --preview --write-mapping {name}")
+        print("  which lists every field; say there what each column is, then read with")
+        print(f"    --mapping {name}")
+        print("  once; it is kept for files with this header.")
+
+
 def _may_store(seen: FilePreview, *, ask: bool) -> bool:
-    if seen.faults and ask:
-        print("  Nothing was stored. Mend the file, or store the rest with --accept-clean-rows.")
-        if seen.recognized:
-            print("  Wrong columns? --write-mapping FILE writes a mapping to correct; then")
-            print("  --mapping FILE reads with it, and it is kept for files with this header.")
-        return False
     if ask and sys.stdin.isatty() and (seen.new or seen.changed):
         return typer.confirm("  Store it?", default=True)
     return True

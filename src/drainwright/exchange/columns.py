@@ -38,6 +38,8 @@ TABLES: Mapping[str, tuple[Field, ...]] = {
 }
 SEARCHED_ROWS = 40
 _BRACKETED = re.compile(r"^(.*?)\s*[\[(]([^\])]*)[\])]\s*$", re.DOTALL)
+# the end of the main that a header counts from
+_END = re.compile(r"\b(ds|us|downstream|upstream)\b")
 _UNIT_WORDS = {
     "ft", "feet", "foot", "in", "inch", "inches", "mm", "cm", "m", "meter", "meters", "metre",
     "psi", "psig", "kpa", "bar", "mpa", "deg", "degf", "degc", "f", "c", "percent", "pct", "lb",
@@ -180,15 +182,22 @@ def find_head(
         wrong = _unit_fault(column)
         if wrong is not None:
             faults.append(wrong.placed(row=numbers[row]))
+        end = _END.search(fold(column.header)) if column.field is not None else None
+        if end is not None and column.field is not None and column.field.name == "tap distance":
+            words = "taps count from the from-manhole of their main; see that this is the "
+            words += "downstream one" if end[0][0] == "d" else "upstream one"
+            notices.append(Fault("tap distance", words, row=numbers[row], column=column.header))
         if column.field is None:
             words = f"this column is not read: {column.why}"
             notices.append(Fault(column.header, words, row=numbers[row], column=column.header))
     present = {column.field.name for column in columns if column.field is not None}
+    names = ", ".join(text_of(cell) for cell in rows[row] if not is_empty(cell))
+    among = f" among: {names[:300]}"  # told once
     for field in TABLES[table]:
         if field.required and field.name not in present:
-            names = ", ".join(text_of(cell) for cell in rows[row] if not is_empty(cell))
-            words = f"no column for it was found among: {names[:300]}"
-            faults.append(Fault(field.name, words, row=numbers[row], column=field.name))
+            words = f"no column for it was found{among}"
+            among = " either"
+            faults.append(Fault(field.name, words, row=numbers[row]))
     return Head(row, first, columns, faults, notices)
 
 

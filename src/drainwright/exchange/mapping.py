@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import textwrap
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from drainwright.errors import Fault
@@ -108,11 +109,19 @@ def _rule_faults(header: str, rule: Any, known: tuple[str, ...]) -> list[Fault]:
     return found
 
 
-def write_mapping(mapping: ListMapping, today: dt.date | None = None) -> bytes:
-    """The mapping as TOML, to be looked at and edited."""
+def write_mapping(
+    mapping: ListMapping,
+    today: dt.date | None = None,
+    needed: Sequence[str] = (),
+    others: Sequence[str] = (),
+) -> bytes:
+    """The mapping as TOML, to be looked at and edited; `needed` and `others` name the fields."""
     lines = ['# What the columns of this list mean. A column is left out by "ignore".']
     if today is not None:
         lines.append(f"# Written on {today.isoformat()}.")
+    if needed or others:
+        lines.append('# Where the unit stands nowhere in the file: { field = "...", unit = "ft" }.')
+        lines += _commented("Needed:", needed) + _commented("Others:", others)
     for key in ("kind", "header", "sheet", "decimal", "dates"):
         value = getattr(mapping, key)
         if value:
@@ -127,6 +136,11 @@ def write_mapping(mapping: ListMapping, today: dt.date | None = None) -> bytes:
         lines += ["", "[words]"]
         lines += [f"{_quoted(word)} = {_quoted(other)}" for word, other in mapping.words.items()]
     return "\n".join([*lines, ""]).encode("utf-8")
+
+
+def _commented(title: str, names: Sequence[str]) -> list[str]:
+    words = textwrap.wrap(f"{title} {', '.join(names)}.", 90, break_on_hyphens=False)
+    return [f"# {line}" for line in words] if names else []
 
 
 def _quoted(text: str) -> str:

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from drainwright.errors import Fault, NotFoundError
+from drainwright.exchange.columns import TABLES
 from drainwright.exchange.mapping import write_mapping
 from drainwright.exchange.table_records import Contact, MeasuredLength
 from drainwright.operations.file_reading import (
@@ -162,7 +163,13 @@ def _read(
 
 def mapping_text(mapping: ListMapping, today: dt.date) -> bytes:
     """A mapping as a TOML file, to be corrected and given back."""
-    return write_mapping(mapping, today)
+    fields = TABLES.get(mapping.kind, ())
+    return write_mapping(
+        mapping,
+        today,
+        [field.name for field in fields if field.required],
+        [field.name for field in fields if not field.required],
+    )
 
 
 def _silent(words: str, done: int, total: int) -> None:
