@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from drainwright.acceptance.warranty import (
     DefectClass,
-    WarrantyTerms,
     sample,
     second_look,
     warranty_plans,
@@ -18,6 +17,7 @@ from drainwright.acceptance.warranty import (
 )
 from drainwright.errors import InputError
 from drainwright.records.survey import Observation, ObservationKind, Survey, SurveyMethod
+from drainwright.records.warranty_terms import WarrantyTerms
 
 KEYS = st.lists(st.text(min_size=1, max_size=6), min_size=1, max_size=40, unique=True)
 

@@ -6,8 +6,9 @@ import datetime as dt
 
 import pytest
 
-from drainwright.acceptance.warranty import WarrantyTerms, warranty_plans
+from drainwright.acceptance.warranty import warranty_plans
 from drainwright.exchange.calendar_file import calendar_of
+from drainwright.records.warranty_terms import WarrantyTerms
 
 icalendar = pytest.importorskip("icalendar")
 

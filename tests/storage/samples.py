@@ -68,6 +68,7 @@ from drainwright.records.tightness_report import (
     TestReading,
     TightnessReport,
 )
+from drainwright.records.warranty_terms import WarrantyTerms
 from drainwright.records.work_sheet import (
     DocumentRef,
     Figure,
@@ -220,4 +221,5 @@ ONE_OF_EACH = (
     Submittal("S-1", ODD, steps=(SubmittalStep(dt.date(2026, 4, 1), "Ann", "approved"),)),
     Acceptance("L-1", AcceptanceStep.ACCEPTED, "Ann", "engineer", NOON, left_open=("flexure",)),
     DesignChoice("A-07", "T4-4.5", minimum_wall=0.004, soil_temperature=283.15),
+    WarrantyTerms(3, 0.2, 7),
 )  # fmt: skip

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from drainwright.errors import Fault, InputError
 from drainwright.records.survey import Observation, ObservationKind, Survey
+from drainwright.records.warranty_terms import WarrantyTerms
 
 
 class DefectClass(StrEnum):
@@ -19,19 +20,6 @@ class DefectClass(StrEnum):
     REPAIR = "repair under warranty"
     WATCH = "look again before the warranty ends"
     NOTE = "note only"
-
-
-@dataclass(frozen=True, slots=True)
-class WarrantyTerms:
-    """Terms of the contract. Defaults: common practice, no source; the contract always wins."""
-
-    years: int = 1
-    sample_share: float = 0.1
-    seed: int = 1
-    wet_months: tuple[int, ...] = (3, 4, 5)
-    """Months with high groundwater, in which a leak shows."""
-    days_before_end: int = 30
-    """The inspection is done at least this long before the end."""
 
 
 @dataclass(frozen=True, slots=True)

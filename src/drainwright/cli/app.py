@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from drainwright.cli import field, pay, projects, read, record
+from drainwright.cli import field, pay, projects, read, record, warranty
 from drainwright.cli.calc import calc
 from drainwright.cli.log import log
 from drainwright.cli.resin import fit_resin
@@ -34,6 +34,7 @@ record.register(app)
 field.register(app)
 app.add_typer(log)
 app.add_typer(pay.app, name="pay")
+app.add_typer(warranty.app, name="warranty")
 
 
 @app.callback()

@@ -204,7 +204,7 @@ def _draw_scales(sheet: Sheet, panel: Panel, system: UnitSystem, axes: _Axes) ->
     unit = show(0.0, panel.y_kind, system).unit_text
     sheet.text((_LEFT - 7, axes.top - 9), unit, anchor="end", role="pale")
     sheet.text(
-        (right + 8, axes.bottom + 17), show(0.0, panel.x_kind, system).unit_text, role="pale"
+        (right + 16, axes.bottom + 17), show(0.0, panel.x_kind, system).unit_text, role="pale"
     )
 
 

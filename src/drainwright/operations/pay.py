@@ -6,15 +6,18 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from zoneinfo import ZoneInfo
 
 from drainwright.acceptance.evidence import Evidence, lined_evidence
 from drainwright.acceptance.pay_estimate import Variation, pay_estimate, variations
 from drainwright.acceptance.quantities import Quantity, quantities
 from drainwright.errors import Fault, InputError, NotFoundError
 from drainwright.operations.field_attempts import field_attempts
-from drainwright.records.contract import AgreedWork, Contract, PayEstimate
+from drainwright.records.acceptance import Acceptance, AcceptanceStep
+from drainwright.records.contract import AgreedWork, Contract, PayEstimate, Work
 from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
+from drainwright.records.tightness_report import TightnessReport
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.storage.protocol import ReadSession, RecordStore, Saved
 
@@ -127,13 +130,28 @@ def _earned(session: ReadSession, project: str) -> Earned:
 def evidence(session: ReadSession, project: str) -> Iterator[Evidence]:
     """What the record tells was done on every lateral."""
     zone = session.get(project, Project, project).record.zone
+    accepted = accepted_laterals(session, project, zone)
     for key, attempts in field_attempts(session, project).items():
         try:
             lateral = session.get(project, Lateral, key).record
             sheet = session.get(project, WorkSheet, key).record
         except NotFoundError:
             continue
-        yield from lined_evidence(lateral, sheet, attempts, zone)
+        yield from lined_evidence(lateral, sheet, attempts, zone, accepted.get(key))
+    for stored in session.every(project, TightnessReport):
+        report = stored.record
+        if report.method:
+            on = report.at.astimezone(ZoneInfo(zone)).date()
+            yield Evidence(Work.TEST, f"tightness report {stored.key}", on, report.lateral)
+
+
+def accepted_laterals(session: ReadSession, project: str, zone: str) -> dict[str, dt.date]:
+    """The day on which each accepted lateral was signed for."""
+    return {
+        one.record.lateral: one.record.at.astimezone(ZoneInfo(zone)).date()
+        for one in session.every(project, Acceptance)
+        if one.record.step is not AcceptanceStep.REFUSED
+    }
 
 
 def _contract(session: ReadSession, project: str) -> Contract:

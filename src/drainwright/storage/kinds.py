@@ -26,6 +26,7 @@ from drainwright.records.specification import Specification
 from drainwright.records.specimen import CouponTest, SamplingPlan, WallReadings
 from drainwright.records.survey import Survey
 from drainwright.records.tightness_report import TightnessReport
+from drainwright.records.warranty_terms import WarrantyTerms
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.storage.folding import index_words, street_key
 from drainwright.storage.protocol import Record
@@ -193,6 +194,7 @@ _ALL = (
     Kind("submittal", Submittal, lambda one: Index(texts=(one.title,))),
     Kind("acceptance", Acceptance, _acceptance),
     Kind("design_choice", DesignChoice, lambda record: Index(lateral=record.key)),
+    Kind("warranty_terms", WarrantyTerms, _nothing),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}

@@ -30,6 +30,7 @@ from drainwright.records.specification import Specification
 from drainwright.records.specimen import CouponTest, SamplingPlan, WallReadings
 from drainwright.records.survey import Survey
 from drainwright.records.tightness_report import TightnessReport
+from drainwright.records.warranty_terms import WarrantyTerms
 from drainwright.records.work_sheet import WorkSheet
 
 Record = (
@@ -63,6 +64,7 @@ Record = (
     | Submittal
     | Acceptance
     | DesignChoice
+    | WarrantyTerms
 )
 R = TypeVar("R", bound=Record)
 R_co = TypeVar("R_co", bound=Record, covariant=True)
