@@ -14,7 +14,14 @@ from drainwright.acceptance.quantities import Quantity, quantities
 from drainwright.errors import Fault, InputError, NotFoundError
 from drainwright.operations.field_attempts import field_attempts
 from drainwright.records.acceptance import Acceptance, AcceptanceStep
-from drainwright.records.contract import AgreedWork, Contract, PayEstimate, Work
+from drainwright.records.contract import (
+    AgreedWork,
+    Contract,
+    Payer,
+    PayEstimate,
+    PayItem,
+    Work,
+)
 from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
 from drainwright.records.tightness_report import TightnessReport
@@ -94,26 +101,100 @@ def make_estimate(
     store: RecordStore, project: str, until: dt.date, *, by: str, at: dt.datetime
 ) -> Estimated:
     """Make, keep and print the next pay estimate, for all work up to a day."""
-    from drainwright.exchange.pay_workbook import pay_workbook
-    from drainwright.papers.pay_estimate import money_text, pay_estimate_pdf, variation_text
-    from drainwright.papers.sheet_head import Issue
-
     with store.write(by=by, at=at, origin="pay estimate", reason=f"up to {until}") as session:
         found = _earned(session, project)
         made = pay_estimate(found.contract, found.quantities, found.estimates, until)
         about = session.get(project, Project, project).record
         session.put(project, made, expected=0)
-    issue = Issue(1, at, by)
-    pdf = pay_estimate_pdf(about, found.contract, made, found.variations, issue)
-    counted = [one for one in found.quantities if one.on <= until]
+    return _papers(about, found, made, by, at)
+
+
+def estimate_again(store: RecordStore, project: str, number: int) -> Estimated:
+    """A kept estimate as PDF and spreadsheet once more; `NotFoundError` for an unknown one."""
+    with store.read() as session:
+        stored = session.get(project, PayEstimate, str(number))
+        found = _earned(session, project)
+        about = session.get(project, Project, project).record
+    revision = stored.revision
+    return _papers(about, found, stored.record, revision.by, revision.at)
+
+
+def _papers(
+    about: Project, found: Earned, made: PayEstimate, by: str, at: dt.datetime
+) -> Estimated:
+    from drainwright.exchange.pay_workbook import pay_workbook
+    from drainwright.papers.pay_estimate import money_text, pay_estimate_pdf, variation_text
+    from drainwright.papers.sheet_head import Issue
+
+    contract, behind = found.contract, set(made.evidence)
+    counted = [one for one in found.quantities if one.on <= made.until and one.ref in behind]
     return Estimated(
-        found.contract,
+        contract,
         made,
-        pdf,
-        pay_workbook(found.contract, made, counted),
-        money_text(found.contract, made.payment),
-        tuple(variation_text(found.contract, one) for one in found.variations),
+        pay_estimate_pdf(about, contract, made, found.variations, Issue(1, at, by)),
+        pay_workbook(contract, made, counted),
+        money_text(contract, made.payment),
+        tuple(variation_text(contract, one) for one in found.variations),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class PayLineView:
+    """One item on the screen: texts, and every quantity behind it."""
+
+    item: PayItem
+    price: str
+    quantity: str
+    private: str
+    amount: str
+    varied: str
+    behind: tuple[Quantity, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PaySheet:
+    """What the payment page shows."""
+
+    contract: Contract
+    lines: tuple[PayLineView, ...]
+    estimates: tuple[tuple[PayEstimate, str], ...]
+    """Each with what was due, as text."""
+    work: str
+    """The owner's share of all work so far."""
+
+
+def pay_sheet(store: RecordStore, project: str) -> PaySheet | None:
+    """Items, quantities to date and estimates; None without a contract."""
+    from drainwright.papers.pay_estimate import money_text, variation_text
+
+    try:
+        found = earned(store, project)
+    except NotFoundError:
+        return None
+    contract = found.contract
+    varied = {one.item: variation_text(contract, one) for one in found.variations}
+    now = pay_estimate(contract, found.quantities, (), dt.date.max)
+    lines = []
+    for item in contract.items:
+        behind = tuple(one for one in found.quantities if one.item == item.key)
+        shares = {
+            payer: sum((one.amount for one in behind if one.payer is payer), Decimal(0))
+            for payer in Payer
+        }
+        amount = sum(
+            line.amount
+            for line in now.lines
+            if line.item == item.key and line.payer is Payer.PUBLIC
+        )
+        private = f"{shares[Payer.PRIVATE]:,f}" if shares[Payer.PRIVATE] else ""
+        lines.append(
+            PayLineView(
+                item, money_text(contract, item.price), f"{shares[Payer.PUBLIC]:,f}", private,
+                money_text(contract, amount), varied.get(item.key, ""), behind,
+            )
+        )  # fmt: skip
+    estimates = tuple((one, money_text(contract, one.payment)) for one in found.estimates)
+    return PaySheet(contract, tuple(lines), estimates, money_text(contract, now.work))
 
 
 def _earned(session: ReadSession, project: str) -> Earned:

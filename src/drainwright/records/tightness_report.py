@@ -58,7 +58,7 @@ class TightnessReport:
     at: dt.datetime
     by: str
     method: str
-    """A method of the tightness rules, “hold”, “water-level” or “exfiltration”; “” for none done."""
+    """A method of the tightness rules, “hold”, “water-level” or “exfiltration”; “” for none."""
     scope: TestScope = TestScope.WHOLE
     sections: tuple[TestedSection, ...] = ()
     plugs: tuple[Plug, ...] = ()
