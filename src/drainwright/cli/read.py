@@ -27,11 +27,12 @@ UNREAD = "this column is not read"  # told with the columns already
 
 def read(
     store: Store,
-    files: Annotated[list[Path], typer.Argument(help="CSV, XLSX, GeoJSON or exchange text.")],
+    files: Annotated[list[Path], typer.Argument(help="CSV, XLSX, a map or exchange text.")],
     kind: Annotated[
         str, typer.Option("--as", help="What the rows are, such as laterals; else found.")
     ] = "",
     project: ProjectKey = "",
+    layer: Annotated[str, typer.Option(help="Layer of a GeoPackage with several.")] = "",
     mapping: Annotated[Path | None, typer.Option(help="Mapping file for the columns.")] = None,
     write_mapping: Annotated[
         Path | None, typer.Option(help="Write what was recognized as a mapping to correct.")
@@ -62,7 +63,7 @@ def read(
             units = chosen.units
             for file in files:
                 asked = replace(
-                    _request(file, kind, mapping, codes),
+                    _request(file, kind, mapping, codes, _table(file, layer, chosen)),
                     use_kept=kept,
                     only_these_codes=only_these_codes,
                     accept_clean_rows=accept_clean_rows,
@@ -157,11 +158,25 @@ def template(
 # ---------------------------------------------------------------- files
 
 
-def _request(file: Path, kind: str, mapping: Path | None, codes: Path | None) -> ReadRequest:
+def _table(file: Path, layer: str, project: Project) -> bytes:
+    """The file's bytes; a layer of a GeoPackage or shapefile as a table."""
+    if file.suffix.lower() not in (".gpkg", ".shp"):
+        return _bytes(file)
+    from drainwright.operations.read_map import table_of_map
+
+    data, notes = table_of_map(file, layer, project)
+    for note in notes:
+        print(note)
+    return data
+
+
+def _request(
+    file: Path, kind: str, mapping: Path | None, codes: Path | None, data: bytes
+) -> ReadRequest:
     from drainwright.operations.read_files import ReadRequest
 
     return ReadRequest(
-        _bytes(file),
+        data,
         file.name,
         kind,
         mapping=_bytes(mapping) if mapping else None,

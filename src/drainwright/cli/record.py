@@ -19,12 +19,17 @@ Attachments = Annotated[
     Path | None, typer.Option(help="Folder of attachments; a file's own is beside it.")
 ]
 
+MOST = 40
+"""Keys and notes printed at most."""
+
 
 def register(app: typer.Typer) -> None:
     """Add the commands of the record."""
     for command in (history, compare, withdraw, verify, bundle, restore, backup):
         app.command()(command)
     app.command("map")(map_)
+    app.command("read-map")(read_map_)
+    app.command("sketch")(sketch)
     app.command("register")(register_)
 
 
@@ -210,6 +215,64 @@ def map_(
         print("Nothing in the project has geometry; no file was written.")
     if done.note:
         print(done.note)
+
+
+def read_map_(
+    store: Store,
+    file: Annotated[Path, typer.Argument(help="The map that `map` wrote, .gpkg and so on.")],
+    project: ProjectKey = "",
+    preview: Annotated[bool, typer.Option("--preview", help="Show; store nothing.")] = False,
+    reason: Annotated[str, typer.Option(help="Why.")] = "map read",
+    by: By = "",
+) -> None:
+    """Take the lines of segments and laterals from a map that was edited in a GIS."""
+    from drainwright.operations.read_map import read_map
+    from drainwright.operations.stores import existing
+
+    try:
+        with existing(store, project) as (opened, chosen):
+            done = read_map(
+                opened, chosen, file, by=who(by), at=now(), reason=reason, preview=preview
+            )
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    for layer, number in done.layers.items():
+        print(f"{layer}: {number}")
+    word = "stored" if done.stored else "not stored"
+    print(f"other geometry: {len(done.changed)} ({word}), as before: {done.unchanged}")
+    for key in done.changed[:MOST]:
+        print(f"  {key}")
+    for key in done.unknown[:MOST]:
+        print(f"  not in the project: {key}")
+    for note in done.notes[:MOST]:
+        print(note)
+
+
+def sketch(
+    store: Store,
+    file: Annotated[Path, typer.Argument(help="The drawing to write, .svg.")],
+    segment: Annotated[str, typer.Option(help="Only this main segment.")] = "",
+    schematic: Annotated[
+        bool, typer.Option("--schematic", help="By segment and distance, also where a map is.")
+    ] = False,
+    project: ProjectKey = "",
+) -> None:
+    """Draw the sketch map; a schematic by segment and distance where there is no geometry."""
+    from drainwright.operations.sketch_map import sketch_map
+    from drainwright.operations.stores import existing
+
+    if file.exists():
+        fail([f"{file}: it is there already; choose another name."])
+    try:
+        with existing(store, project) as (opened, chosen):
+            drawn = sketch_map(opened, chosen, segment=segment, schematic=schematic)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    try:
+        file.write_text(drawn.svg, encoding="utf-8")
+    except OSError as error:
+        fail([f"{file}: it can't be written: {error}"], 1)
+    print(f"{file}: {drawn.words}")
 
 
 def register_(

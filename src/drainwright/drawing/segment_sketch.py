@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drainwright.drawing.lettering import SIZE, cut, text_width
-from drainwright.drawing.svg import GRAPHITE, INK, PAPER, Sheet
+from drainwright.drawing.marks import MARK, draw_mark
+from drainwright.drawing.svg import GRAPHITE, PAPER, Sheet
 from drainwright.errors import Fault, raise_if_any
 from drainwright.units import UnitSystem, show
 
@@ -19,7 +20,6 @@ _LEFT, _RIGHT = 132.0, 76.0
 _ROW, _REACH = 100.0, 20.0
 _MANHOLE = 8.0
 _GAP = 7.0
-_MARK = 11.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ def _is_up(one: SketchLateral) -> bool:
 
 
 def _width(one: SketchLateral) -> float:
-    return max(text_width(one.key), _MARK)
+    return max(text_width(one.key), MARK)
 
 
 def _spread(at: Sequence[float], laterals: Sequence[SketchLateral], width: float) -> list[float]:
@@ -140,30 +140,6 @@ def _lateral(
     start, end = tap[1] + sign * 3, tap[1] + sign * _REACH
     with sheet.link(one.href, "tap", f"{one.key}, {one.words}"):
         sheet.line([(tap[0], start), (tap[0], start + sign * 5), (x, end)], "lead", GRAPHITE, 1.2)
-        _mark(sheet, one.mark, x, end + sign * _MARK / 2)
-        below = end + sign * (_MARK + 3)
+        draw_mark(sheet, one.mark, x, end + sign * MARK / 2)
+        below = end + sign * (MARK + 3)
         sheet.text((x, below if up else below + 0.72 * SIZE), one.key, anchor="middle")
-
-
-def _mark(sheet: Sheet, mark: str, x: float, y: float) -> None:
-    half = _MARK / 2
-    left, right, top, bottom = x - half, x + half, y - half, y + half
-    filled = mark == "stop"
-    sheet.add(
-        "rect", "mark-box", x=left, y=top, width=_MARK, height=_MARK,
-        fill=GRAPHITE if filled else PAPER, stroke=GRAPHITE, stroke_width="1.3",
-        stroke_dasharray="2 1.6" if mark == "open" else None,
-    )  # fmt: skip
-    if mark == "line":
-        points = [(left + 2.5, y), (x - 0.8, bottom - 3), (right - 2, top + 2.5)]
-        sheet.line(points, "mark-line", INK, 1.8)
-    elif mark == "prepare":
-        triangle = f"M{left:.1f} {top:.1f}V{bottom:.1f}H{right:.1f}Z"
-        sheet.add("path", "mark-half", d=triangle, fill=GRAPHITE)
-    elif mark == "ask":
-        curve = f"M{x - 2:.1f} {y - 1.6:.1f}q0 -2 2.1 -2t2 1.8q0 1 -2 2v1.2M{x:.1f} {y + 3:.1f}v1"
-        sheet.add("path", "mark-line", d=curve, fill="none", stroke=GRAPHITE, stroke_width="1.4")
-    elif filled:
-        for way in (-1, 1):
-            points = [(left + 2.5, y + way * 3), (right - 2.5, y - way * 3)]
-            sheet.line(points, "mark-cross", PAPER, 1.6)

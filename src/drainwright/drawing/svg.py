@@ -114,7 +114,11 @@ class Sheet:
 
     @contextmanager
     def link(self, href: str, css: str, title: str) -> Iterator[None]:
-        """A link around what is added inside the `with` block."""
+        """A link around what is added inside the `with` block; without `href` a group."""
+        if not href:
+            with self.group(css, title):
+                yield
+            return
         self._parts.append(
             f"<a{self._attributes(css, {'href': href, 'aria-label': clean(title)})}>"
         )

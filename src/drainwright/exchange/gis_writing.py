@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain, pairwise
 from pathlib import Path
 from typing import Any
 
 from drainwright.errors import Fault, InputError, StorageError
 from drainwright.records.lateral import FarAccess, Lateral
-from drainwright.records.project import MainSegment
+from drainwright.records.project import MainSegment, Point
 
 DRIVERS = {".gpkg": "GPKG", ".geojson": "GeoJSON", ".shp": "ESRI Shapefile"}
 LAYERS = ("segments", "laterals", "taps", "access_points", "liners", "collars")
+LINED_STAGES = ("designed", "scheduled", "installed", "accepted", "closed")
+Line = tuple[Point, ...]
 _FIELDS = ("id", "segment", "street", "address", "stage", "outcome", "length_m")
 """At most ten letters, as shapefiles need; `length_m` is measured, in meters."""
 _BUILT = ("installed", "accepted", "closed")
@@ -29,6 +33,19 @@ class Placed:
     """Whether its work sheet has a collar."""
 
 
+@dataclass(slots=True)
+class _Layer:
+    """Features on their way into one layer: points of each, and what is told of it."""
+
+    points: list[Line]
+    told: list[tuple[Any, ...]]
+
+    def add(self, points: Line, told: tuple[Any, ...]) -> None:
+        if points:
+            self.points.append(points)
+            self.told.append(told)
+
+
 def write_gis(
     path: Path, segments: Iterable[MainSegment], laterals: Iterable[Placed], crs: str
 ) -> dict[str, int]:
@@ -42,78 +59,100 @@ def write_gis(
         raise InputError(Fault("file", f"must end in {', '.join(DRIVERS)}", path.name))
     if not crs:
         raise InputError(Fault("crs", "the project names no coordinate system", crs))
-    layers = {name: list[tuple[Any, tuple[Any, ...]]]() for name in LAYERS}
-    mains: dict[str, Sequence[tuple[float, float]]] = {}
+    layers = {name: _Layer([], []) for name in LAYERS}
+    mains: dict[str, Line] = {}
     for segment in segments:
         mains[segment.key] = segment.geometry
-        _add(layers["segments"], segment.geometry, _of_segment(segment))
-    for one in laterals:
-        _add_lateral(layers, one, mains.get(one.lateral.segment, ()))
+        layers["segments"].add(segment.geometry, _of_segment(segment))
+    drawn = [one for one in laterals if one.lateral.geometry]
+    for one, line in zip(drawn, _from_taps(drawn, mains), strict=True):
+        _add_lateral(layers, one, line)
     for name in LAYERS:
-        if layers[name]:
+        if layers[name].points:
             target = (
                 path if driver == "GPKG" else path.with_name(f"{path.stem}-{name}{path.suffix}")
             )
             _write(target, driver, name, layers[name], crs)
-    return {name: len(found) for name, found in layers.items() if found}
+    return {name: len(found.points) for name, found in layers.items() if found.points}
 
 
 def _of_segment(segment: MainSegment) -> tuple[Any, ...]:
     return segment.key, segment.key, segment.street, "", "", "", segment.length
 
 
-def _from_tap(
-    line: Sequence[tuple[float, float]], main: Sequence[tuple[float, float]]
-) -> Sequence[tuple[float, float]]:
-    """The lateral's line beginning at the main, whichever way it was drawn."""
+def _from_taps(drawn: Sequence[Placed], mains: Mapping[str, Line]) -> list[Line]:
+    """The laterals' lines beginning at the main, whichever way they were drawn."""
+    import numpy as np
     import shapely
 
-    if len(line) < 2 or len(main) < 2:
-        return line
-    street = shapely.LineString(main)
-    first, last = (street.distance(shapely.Point(end)) for end in (line[0], line[-1]))
-    return line[::-1] if last < first else line
+    lines: list[Line] = [one.lateral.geometry for one in drawn]
+    asked = [
+        n
+        for n, one in enumerate(drawn)
+        if len(lines[n]) > 1 and len(mains.get(one.lateral.segment, ())) > 1
+    ]
+    if not asked:
+        return lines
+    keys = sorted({drawn[n].lateral.segment for n in asked})
+    streets = dict(zip(keys, _shapes([mains[key] for key in keys]), strict=True))
+    beside = [streets[drawn[n].lateral.segment] for n in asked]
+    first, last = (
+        shapely.distance(beside, shapely.points(np.array([lines[n][end] for n in asked])))
+        for end in (0, -1)
+    )
+    for n, turned in zip(asked, last < first, strict=True):
+        if turned:
+            lines[n] = lines[n][::-1]
+    return lines
 
 
-def _add_lateral(
-    layers: Mapping[str, list[Any]], one: Placed, main: Sequence[tuple[float, float]]
-) -> None:
-    lateral, line = one.lateral, _from_tap(one.lateral.geometry, main)
+def _add_lateral(layers: Mapping[str, _Layer], one: Placed, line: Line) -> None:
+    lateral = one.lateral
     whole = lateral.cleanout_distance
     told = (lateral.key, lateral.segment, lateral.street, lateral.address, one.stage, one.outcome)
-    _add(layers["laterals"], line, (*told, whole))
-    if not line:
-        return
-    _add(layers["taps"], line[:1], (*told, None))
+    layers["laterals"].add(line, (*told, whole))
+    layers["taps"].add(line[:1], (*told, None))
     if one.collar:
-        _add(layers["collars"], line[:1], (*told, None))
+        layers["collars"].add(line[:1], (*told, None))
     if len(line) < 2:
         return
     if lateral.far_access in (FarAccess.OUTDOORS, FarAccess.INDOORS):
-        _add(layers["access_points"], line[-1:], (*told, None))
+        layers["access_points"].add(line[-1:], (*told, None))
     lined = lateral.lined_length or whole
-    planned = one.stage == "designed" and one.outcome == "line"
-    if (planned or one.stage in _BUILT) and lined:
+    if one.stage in LINED_STAGES and one.outcome == "line" and lined:
         # by share of the length: the map's unit may be feet or degrees
         share = min(1.0, lined / whole) if whole else 1.0
-        _add(layers["liners"], line, (*told, lined), share)
+        layers["liners"].add(_beginning(line, share), (*told, lined))
 
 
-def _add(
-    layer: list[Any], points: Sequence[tuple[float, float]], told: tuple[Any, ...], share: float = 1
-) -> None:
+def _beginning(line: Line, share: float) -> Line:
+    """The first `share` of a line's length."""
+    if share >= 1:
+        return line
+    left = share * sum(math.dist(a, b) for a, b in pairwise(line))
+    kept = [line[0]]
+    for a, b in pairwise(line):
+        length = math.dist(a, b)
+        if length >= left:
+            at = left / length if length else 0.0
+            return (*kept, (a[0] + at * (b[0] - a[0]), a[1] + at * (b[1] - a[1])))
+        kept.append(b)
+        left -= length
+    return tuple(kept)
+
+
+def _shapes(lines: Sequence[Line]) -> Any:
+    """Lines of two points or more as geometries, all at once."""
+    import numpy as np
     import shapely
-    from shapely.ops import substring
 
-    if len(points) > 1:
-        shape: Any = shapely.LineString(points)
-        shape = substring(shape, 0, share, normalized=True) if share < 1 else shape
-        layer.append((shape, told))
-    elif points:
-        layer.append((shapely.Point(points[0]), told))
+    flat = np.fromiter(chain.from_iterable(chain.from_iterable(lines)), dtype=float)
+    return shapely.linestrings(
+        flat.reshape(-1, 2), indices=np.repeat(np.arange(len(lines)), [len(one) for one in lines])
+    )
 
 
-def _write(path: Path, driver: str, name: str, found: list[Any], crs: str) -> None:
+def _write(path: Path, driver: str, name: str, layer: _Layer, crs: str) -> None:
     try:
         import pyogrio.raw
     except ImportError as error:
@@ -121,26 +160,39 @@ def _write(path: Path, driver: str, name: str, found: list[Any], crs: str) -> No
     import numpy as np
     import shapely
 
-    kinds = {shape.geom_type for shape, _ in found}
-    if driver == "ESRI Shapefile" and len(kinds) > 1:  # it holds one sort of geometry
-        found = [one for one in found if one[0].geom_type == "LineString"]
-        kinds = {"LineString"}
-    columns = list(zip(*(told for _, told in found), strict=True))
+    is_line = np.array([len(points) > 1 for points in layer.points])
+    if driver == "ESRI Shapefile" and is_line.any():  # it holds one sort of geometry
+        layer = _only_lines(layer)
+        is_line = np.ones(len(layer.points), dtype=bool)
+    shapes = np.empty(len(layer.points), dtype=object)
+    if is_line.any():
+        shapes[is_line] = _shapes([one for one in layer.points if len(one) > 1])
+    if not is_line.all():
+        alone = [one[0] for one in layer.points if len(one) == 1]
+        shapes[~is_line] = shapely.points(np.array(alone, dtype=float))
+    columns = list(zip(*layer.told, strict=True))
     texts = [np.array(column, dtype=object) for column in columns[:-1]]
     length = np.array([np.nan if one is None else one for one in columns[-1]], dtype=float)
+    kind = "LineString" if is_line.all() else "Unknown" if is_line.any() else "Point"
     try:
         pyogrio.raw.write(
             str(path),
-            geometry=shapely.to_wkb([shape for shape, _ in found]),
+            geometry=shapely.to_wkb(shapes),
             field_data=[*texts, length],
             fields=list(_FIELDS),
             layer=name if driver != "ESRI Shapefile" else path.stem,
             driver=driver,
-            geometry_type=kinds.pop() if len(kinds) == 1 else "Unknown",
+            geometry_type=kind,
             crs=crs,
+            encoding="UTF-8" if driver == "ESRI Shapefile" else None,
         )
     except Exception as error:
         raise StorageError(f"{path}: the map can't be written: {error}") from error
+
+
+def _only_lines(layer: _Layer) -> _Layer:
+    kept = [n for n, points in enumerate(layer.points) if len(points) > 1]
+    return _Layer([layer.points[n] for n in kept], [layer.told[n] for n in kept])
 
 
 def missing_grids(crs: str) -> str:
