@@ -13,9 +13,9 @@ from drainwright.drawing.svg import FAINT, GRAPHITE, INK, PALE, Sheet, number
 from drainwright.drawing.symbols import STROKE, symbol
 from drainwright.units import UnitSystem
 
-_WIDTH, _HEIGHT = 980.0, 292.0
+_WIDTH, _HEIGHT = 980.0, 284.0
 _LEFT, _RIGHT = 116.0, 40.0
-_TOP, _LOWER, _PIPE = 74.0, 196.0, 16.0
+_TOP, _LOWER, _PIPE = 66.0, 188.0, 16.0
 _ROW = 19.0
 
 

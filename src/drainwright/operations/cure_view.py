@@ -75,7 +75,9 @@ class _Kept:
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class PlannedRun:
+    """A planned cure as computed, with its fields at the frames."""
+
     case: CureCase
     result: CureResult
     hold: float
@@ -97,6 +99,11 @@ def cure_view(store: RecordStore, project: Project, key: str) -> CureView:
         stored = session.get(project.key, WorkSheet, key)
         behind = behind_sheet(session, project.key, stored.record)
     return _viewed(_Kept(stored.revision.sha256, behind), project.units)
+
+
+def planned_run(sha256: str, behind: Behind) -> PlannedRun | str:
+    """The planned cure of a sheet stored under `sha256`, or why there is none."""
+    return _run(_Kept(sha256, behind))
 
 
 def outer_at_steam_off(sha256: str, behind: Behind, places: Sequence[float]) -> list[float] | None:
@@ -146,7 +153,7 @@ def _viewed(kept: _Kept, system: UnitSystem) -> CureView:
 
 
 @lru_cache(maxsize=32)
-def _run(kept: _Kept) -> _Run | str:
+def _run(kept: _Kept) -> PlannedRun | str:
     """The planned run with its fields at the frames, or why there is none."""
     behind = kept.behind
     if behind.sheet.outcome is Fitness.STOP:
@@ -168,7 +175,7 @@ def _run(kept: _Kept) -> _Run | str:
         result = simulate(with_schedule(case, steam=hold), times=[float(time) for time in times])
     except InputError as error:
         return "; ".join(str(fault) for fault in error.faults)
-    return _Run(case, replace(result, fields=_kept_ones(result.fields)), hold)
+    return PlannedRun(case, replace(result, fields=_kept_ones(result.fields)), hold)
 
 
 def _kept_ones(fields: Fields) -> Fields:
@@ -186,7 +193,7 @@ def _lines(case: CureCase) -> tuple[str, ...]:
     return ("top", "invert") if case.grid.invert else ("top",)
 
 
-def _along(run: _Run) -> AlongPipe:
+def _along(run: PlannedRun) -> AlongPipe:
     fields, views = run.result.fields, [field_view(run.case, line) for line in _lines(run.case)]
     outer = [
         fields.temperature[:, view.first_row + view.liner_rows - 1][:, view.columns]
@@ -199,7 +206,7 @@ def _along(run: _Run) -> AlongPipe:
     )  # fmt: skip
 
 
-def _section(run: _Run) -> WallSection:
+def _section(run: PlannedRun) -> WallSection:
     """Through the wall where it cures last; in the collar only the liner's own wall."""
     case, place = run.case, run.result.last_place
     view, column = field_view(case), column_of(case, place)
@@ -227,7 +234,7 @@ def _section(run: _Run) -> WallSection:
 
 
 def _words(
-    run: _Run, along: AlongPipe, section: WallSection, frame: int, system: UnitSystem
+    run: PlannedRun, along: AlongPipe, section: WallSection, frame: int, system: UnitSystem
 ) -> str:
     time, outer, least = run.times[frame], along.outer[frame], along.least[frame]
     state = "steam on" if time <= run.hold + 1e-6 else "steam off, cooling"
@@ -245,7 +252,7 @@ def _words(
 
 
 def _stills(
-    run: _Run, section: WallSection, along: AlongPipe, labels: list[str], system: UnitSystem
+    run: PlannedRun, section: WallSection, along: AlongPipe, labels: list[str], system: UnitSystem
 ) -> tuple[tuple[str, str], ...]:
     log, chosen = run.result.log, sorted({run.off // 8, run.off // 4, run.off // 2, run.off})
     times = tuple((n, labels[n]) for n in chosen)
@@ -259,7 +266,7 @@ def _stills(
     )
 
 
-def _facts(run: _Run, sheet: WorkSheet, system: UnitSystem) -> tuple[tuple[str, str], ...]:
+def _facts(run: PlannedRun, sheet: WorkSheet, system: UnitSystem) -> tuple[tuple[str, str], ...]:
     result = run.result
     found = [("steam time, planned", minutes(run.hold, system))]
     for key, label in (("steam.simulated", "simulated, nominal"), ("steam.sure", "… 95 % sure")):

@@ -10,7 +10,7 @@ from drainwright.drawing.lateral_drawing import seen_text, site_of_sheet
 from drainwright.errors import NotFoundError
 from drainwright.operations.draw_lateral import LateralDrawing, draw_sheet, draw_site
 from drainwright.operations.show_columns import ShownSheet, show_stored
-from drainwright.operations.site_of import Gatherer
+from drainwright.operations.site_of import Gatherer, newest_survey
 from drainwright.papers.sheet_head import subject_of, tap_text
 from drainwright.papers.shown import clock_text, date_text, distance_text, time_text
 from drainwright.planning.site import Site
@@ -110,7 +110,7 @@ def open_lateral(store: RecordStore, project: Project, key: str, today: dt.date)
         surveys = tuple(session.every(name, Survey, Filters(lateral=key)))
         site = _site(session, name, key, planned, today)
         revisions = tuple(_revisions(session, project, key, planned=planned is not None))
-        changed = tuple(_changed_since(session, name, planned.record)) if planned else ()
+        changed = tuple(_changed_since(session, project, planned.record, today)) if planned else ()
         premises = tuple(_premises(session, name, stored.record))
         chosen = _chosen_words(session, project, key)
     if planned is not None:
@@ -203,15 +203,25 @@ def _survey_words(survey: Survey, system: UnitSystem) -> str:
     return f"{date_text(survey.date, system)}, {survey.method}{by}"
 
 
-def _changed_since(session: ReadSession, project: str, sheet: WorkSheet) -> Iterator[str]:
+def _changed_since(
+    session: ReadSession, project: Project, sheet: WorkSheet, today: dt.date
+) -> Iterator[str]:
+    """What the plan was made from and is otherwise now, and what would be used in its place."""
     for reference in sheet.made_from:
         kind = _KINDS.get(reference.document)
         if kind is None:
             continue
-        now = session.revision_of(project, kind, reference.key)
+        now = session.revision_of(project.key, kind, reference.key)
         if now > reference.revision:
             words = "".join(f" {c.lower()}" if c.isupper() else c for c in reference.document)
             yield f"{words.strip()} {reference.key}: revision {reference.revision}, now {now}"
+    used = {reference.key for reference in sheet.made_from}
+    newest = newest_survey(session, project.key, sheet.lateral.key)
+    if newest is not None and newest.key not in used and newest.date <= today:
+        yield f"a newer survey, of {date_text(newest.date, project.units)}"
+    chosen = session.revision_of(project.key, DesignChoice, sheet.lateral.key)
+    if chosen and "DesignChoice" not in {reference.document for reference in sheet.made_from}:
+        yield "a design was chosen meanwhile"
 
 
 def _revisions(

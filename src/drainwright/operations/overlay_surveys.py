@@ -127,9 +127,9 @@ def _how(found: Overlay, names: tuple[str, str], system: UnitSystem) -> tuple[st
         return ("No mark is in both surveys: the distances stand as each camera counted them.",)
     lines = []
     if abs(found.shift) >= 0.005:
-        way = "later" if found.shift > 0 else "earlier"
+        way = "less" if found.shift > 0 else "more"
         by = distance_text(abs(found.shift), system)
-        lines.append(f"The counter of {names[1]} began {by} {way} than that of {names[0]}.")
+        lines.append(f"The counter of {names[1]} reads about {by} {way} than that of {names[0]}.")
     for tie in found.ties:
         kind = tie.kind.replace("_", " ")
         first, second = (distance_text(d, system) for d in (tie.first, tie.second))

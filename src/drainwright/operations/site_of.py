@@ -116,16 +116,7 @@ class Gatherer:
                 yield _reference(stored)
 
     def _surveys(self, key: str) -> list[Stored[Survey]]:
-        found = self._session.every(self._project.key, Survey, Filters(lateral=key))
-        usable = [
-            stored
-            for stored in found
-            if stored.record.purpose in _FOR_PLANNING
-            and stored.record.method is not SurveyMethod.ALONG_MAIN
-        ]
-        return sorted(
-            usable, key=lambda stored: (stored.record.date, stored.record.time or dt.time())
-        )
+        return _usable(self._session, self._project.key, key)
 
     def _beside(self, segment: str) -> tuple[Lateral, ...]:
         if segment not in self._neighbors:
@@ -145,6 +136,23 @@ class Gatherer:
             if stored.record.key == lateral.rig:
                 return stored
         return self._rigs[0] if len(self._rigs) == 1 and not lateral.rig else None
+
+
+def newest_survey(session: ReadSession, project: str, lateral: str) -> Survey | None:
+    """The survey that planning would use; None where there is none."""
+    found = _usable(session, project, lateral)
+    return found[-1].record if found else None
+
+
+def _usable(session: ReadSession, project: str, lateral: str) -> list[Stored[Survey]]:
+    """The surveys that planning may use, the newest last."""
+    usable = [
+        stored
+        for stored in session.every(project, Survey, Filters(lateral=lateral))
+        if stored.record.purpose in _FOR_PLANNING
+        and stored.record.method is not SurveyMethod.ALONG_MAIN
+    ]
+    return sorted(usable, key=lambda stored: (stored.record.date, stored.record.time or dt.time()))
 
 
 def _reference(stored: Stored[Record]) -> DocumentRef:

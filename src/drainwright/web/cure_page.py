@@ -8,7 +8,9 @@ from typing import ClassVar
 from fastapi import APIRouter, Response
 from starlette.responses import JSONResponse
 
+from drainwright.operations.cure_against_log import AgainstLog, cure_against_log
 from drainwright.operations.cure_view import CureView, cure_view
+from drainwright.operations.lateral_course import Course, course_of
 from drainwright.web.desk import Desk
 
 
@@ -19,6 +21,8 @@ class CurePage:
     template: ClassVar[str] = "cure.html"
     key: str
     view: CureView
+    against: tuple[AgainstLog, ...]
+    course: Course
 
 
 def routes(desk: Desk) -> APIRouter:
@@ -27,7 +31,10 @@ def routes(desk: Desk) -> APIRouter:
 
     @router.get("/laterals/{key:path}/cure")
     def page(key: str) -> Response:
-        return desk.page(CurePage(key, cure_view(desk.store, desk.project, key)))
+        view = cure_view(desk.store, desk.project, key)
+        against = cure_against_log(desk.store, desk.project, key)
+        course = course_of(desk.store, desk.project.key, key)
+        return desk.page(CurePage(key, view, against, course))
 
     @router.get("/laterals/{key:path}/cure/frames")
     def frames(key: str) -> JSONResponse:

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from fastapi import APIRouter, Response
 
+from drainwright.operations.lateral_course import Course, course_of
 from drainwright.operations.overlay_surveys import Laid, SurveyName, overlay_surveys, surveys_of
 from drainwright.web.desk import Desk
 
@@ -21,6 +22,7 @@ class OverlayPage:
     first: str
     second: str
     laid: Laid | None
+    course: Course
 
 
 def routes(desk: Desk) -> APIRouter:
@@ -35,6 +37,7 @@ def routes(desk: Desk) -> APIRouter:
         laid = None
         if first and second:
             laid = overlay_surveys(desk.store, desk.project, key, first, second)
-        return desk.page(OverlayPage(key, surveys, first, second, laid))
+        course = course_of(desk.store, desk.project.key, key)
+        return desk.page(OverlayPage(key, surveys, first, second, laid, course))
 
     return router

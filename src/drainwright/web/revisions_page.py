@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from fastapi import APIRouter, Response
 
+from drainwright.operations.lateral_course import Course, course_of
 from drainwright.operations.lateral_history import (
     Compared,
     DocumentHistory,
@@ -25,6 +26,7 @@ class RevisionsPage:
     documents: tuple[DocumentHistory, ...]
     chosen: str
     compared: Compared | None
+    course: Course
 
 
 def routes(desk: Desk) -> APIRouter:
@@ -37,6 +39,7 @@ def routes(desk: Desk) -> APIRouter:
         compared = None
         if document and old and new:
             compared = compare_document(desk.store, desk.project, key, document, (old, new))
-        return desk.page(RevisionsPage(key, documents, document, compared))
+        course = course_of(desk.store, desk.project.key, key)
+        return desk.page(RevisionsPage(key, documents, document, compared, course))
 
     return router

@@ -21,6 +21,7 @@ from drainwright.operations.enter_survey import (
     save_survey,
     with_bases,
 )
+from drainwright.operations.lateral_course import Course, course_of
 from drainwright.operations.look_back import history
 from drainwright.operations.overlay_surveys import SurveyName, surveys_of
 from drainwright.operations.row_entry import COLUMNS, TypedRow
@@ -74,6 +75,7 @@ class SurveyPage:
     by: str
     reason: str
     told: tuple[str, ...]
+    course: Course
 
 
 def routes(desk: Desk) -> APIRouter:
@@ -199,6 +201,7 @@ class _Pages:
                 by=by,
                 reason=reason,
                 told=told,
+                course=course_of(desk.store, desk.project.key, sheet.lateral),
             ),
             status,
         )

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Depends, Request, Response
 from starlette.responses import RedirectResponse
 
 from drainwright.errors import ConflictError, InputError
+from drainwright.operations.lateral_course import Course, course_of
 from drainwright.operations.what_if import (
     DRAWS,
     NUMBERS,
@@ -71,6 +72,7 @@ class WhatIfPage:
     reason: str
     told: tuple[str, ...]
     """Why it could not be kept."""
+    course: Course
 
 
 def routes(desk: Desk) -> APIRouter:
@@ -151,6 +153,7 @@ class _Trials:
                 by=by,
                 reason=given.get("reason", ""),
                 told=told,
+                course=course_of(desk.store, desk.project.key, key),
             ),
             status,
         )

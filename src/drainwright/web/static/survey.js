@@ -12,6 +12,10 @@
 
   const cells = (row) => [...row.querySelectorAll("td > input:not([type=hidden])")];
   const isEmpty = (row) => cells(row).every((one) => !one.value.trim());
+  const enter = (field) => {
+    field?.focus();
+    field?.select();
+  };
   const redraw = () => typed.dispatchEvent(new CustomEvent("redraw"));
   const add = () => {
     const row = blank.cloneNode(true);
@@ -65,17 +69,15 @@
       if (event.target.name === "kind") complete(event.target);
       if (event.shiftKey) {
         const before = row.previousElementSibling;
-        (fields[at - 1] || (before && cells(before).at(-1)))?.focus();
-      } else if (fields[at + 1]) {
-        fields[at + 1].focus();
+        enter(fields[at - 1] || (before && cells(before).at(-1)));
       } else {
-        cells(row.nextElementSibling || add())[0].focus();
+        enter(fields[at + 1] || cells(row.nextElementSibling || add())[0]);
       }
     } else if ((event.key === "ArrowDown" || event.key === "ArrowUp") && event.target.name !== "kind") {
       const other = event.key === "ArrowDown" ? row.nextElementSibling : row.previousElementSibling;
       if (other) {
         event.preventDefault();
-        cells(other)[at].focus();
+        enter(cells(other)[at]);
       }
     } else if (event.key === "Delete" && event.ctrlKey) {
       event.preventDefault();
@@ -142,7 +144,7 @@
     link.href = draft.dataset.stills + kept.sha256;
     link.textContent = "still";
     row.querySelector(".still").append(link);
-    said.textContent = `${kept.name} stands at row ${[...body.rows].indexOf(row) + 1}.`;
+    said.textContent = `${file.name} stands at row ${[...body.rows].indexOf(row) + 1}.`;
     redraw();
   };
   const rowAt = (event) => {
