@@ -9,6 +9,7 @@ from drainwright.cli.calc import calc
 from drainwright.cli.log import log
 from drainwright.cli.resin import fit_resin
 from drainwright.cli.serve import serve
+from drainwright.cli.would_change import would_change
 
 app = typer.Typer(
     name="drainwright",
@@ -28,6 +29,7 @@ app.command("fit-resin")(fit_resin)
 app.command("read")(read.read)
 app.command("write")(read.write)
 app.command("template")(read.template)
+app.command("would-change")(would_change)
 app.command("demo")(projects.demo)
 app.command("serve")(serve)
 record.register(app)

@@ -63,7 +63,7 @@ def read(
             units = chosen.units
             for file in files:
                 asked = replace(
-                    _request(file, kind, mapping, codes, _table(file, layer, chosen)),
+                    request_of(file, _table(file, layer, chosen), kind, mapping, codes),
                     use_kept=kept,
                     only_these_codes=only_these_codes,
                     accept_clean_rows=accept_clean_rows,
@@ -92,7 +92,7 @@ def _read_one(store: Any, project: Project, file: tuple[Path, ReadRequest], afte
     from drainwright.operations.read_files import mapping_text, preview_file, read_file
 
     path, asked = file
-    today = _today(project.zone)
+    today = today_in(project.zone)
     seen = preview_file(store, project.key, asked, today=today)
     _show(seen, project.units)
     if after.mapping is not None:
@@ -170,13 +170,18 @@ def _table(file: Path, layer: str, project: Project) -> bytes:
     return data
 
 
-def _request(
-    file: Path, kind: str, mapping: Path | None, codes: Path | None, data: bytes
+def request_of(
+    file: Path,
+    data: bytes | None = None,
+    kind: str = "",
+    mapping: Path | None = None,
+    codes: Path | None = None,
 ) -> ReadRequest:
+    """What is to be read, `data` or what the file holds; `InputError` for one that can't be."""
     from drainwright.operations.read_files import ReadRequest
 
     return ReadRequest(
-        data,
+        _bytes(file) if data is None else data,
         file.name,
         kind,
         mapping=_bytes(mapping) if mapping else None,
@@ -204,7 +209,8 @@ def _beside(file: Path, ending: str) -> Path:
     return file.with_name(f"{file.stem}.left-out{ending or file.suffix}")
 
 
-def _today(zone: str) -> dt.date:
+def today_in(zone: str) -> dt.date:
+    """Today in the project's zone."""
     from zoneinfo import ZoneInfo
 
     return now().astimezone(ZoneInfo(zone)).date()

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from drainwright.errors import Fault, NotFoundError
+from drainwright.errors import Fault, InputError, NotFoundError
 from drainwright.exchange.columns import TABLES
 from drainwright.exchange.mapping import write_mapping
 from drainwright.exchange.table_records import Contact, MeasuredLength
@@ -36,7 +36,7 @@ from drainwright.records.rig import Rig
 from drainwright.records.survey import Survey
 from drainwright.storage.protocol import ReadSession, RecordStore
 
-__all__ = ["FilePreview", "ReadRequest", "mapping_text", "preview_file", "read_file"]
+__all__ = ["FilePreview", "ReadRequest", "mapping_text", "preview_file", "read_file", "records_in"]
 
 _PORTION = 1000
 
@@ -159,6 +159,20 @@ def _read(
             kept = replace(content.mapping, kind=content.kind, header=content.header)
             session.put(project, kept, expected=None)
     return replace(seen, stored=True)
+
+
+def records_in(
+    store: RecordStore, project: str, request: ReadRequest, *, today: dt.date
+) -> tuple[Any, ...]:
+    """The records that reading the file would store, new or changed; nothing is stored.
+
+    Raises `InputError` with every fault of the file.
+    """
+    with store.read() as session:
+        seen, _, plan = _looked_at(session, project, request, today)
+    if seen.faults:
+        raise InputError(*seen.faults)
+    return tuple(record for record, _ in plan.puts)
 
 
 def mapping_text(mapping: ListMapping, today: dt.date) -> bytes:

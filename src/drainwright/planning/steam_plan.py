@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 from drainwright.checks import Check, at_least, at_most
-from drainwright.engineering.cure_model import Place
+from drainwright.engineering.cure_model import CureCase, Place
 from drainwright.engineering.cure_plan import CurePlan, plan
 from drainwright.errors import InputError
 from drainwright.planning.cure_case import CureInputs, cure_case, why_not
@@ -85,18 +87,48 @@ def _simulate(inputs: CureInputs, by_maker: float, draws: int) -> tuple[CurePlan
         return None, lacks
     value = inputs.site.specification.value
     try:
-        found = plan(
+        found = _cure_plan(
             cure_case(inputs),
-            maker_hold=by_maker,
-            level=value("confidence") if draws else None,
-            draws=draws,
-            letdown_limit=letdown(inputs.site),
-            below_glass=value("letdown_below_tg"),
-            soak_time=value("soak_back"),
+            _Asked(
+                by_maker,
+                value("confidence") if draws else None,
+                draws,
+                letdown(inputs.site),
+                value("letdown_below_tg"),
+                value("soak_back"),
+            ),
         )
     except InputError as error:
         return None, "; ".join(str(fault) for fault in error.faults)
     return found, ""
+
+
+class _Asked(NamedTuple):
+    """What is asked of the engine beside the case."""
+
+    maker_hold: float
+    level: float | None
+    draws: int
+    letdown_limit: float
+    below_glass: float
+    soak_time: float
+
+
+@lru_cache(maxsize=256)
+def _cure_plan(case: CureCase, asked: _Asked) -> CurePlan:
+    """The engine's plan; one that was asked before is not computed again.
+
+    Planning a lateral anew mostly leaves its cure case as it was.
+    """
+    return plan(
+        case,
+        maker_hold=asked.maker_hold,
+        level=asked.level,
+        draws=asked.draws,
+        letdown_limit=asked.letdown_limit,
+        below_glass=asked.below_glass,
+        soak_time=asked.soak_time,
+    )
 
 
 def _maker_figures(
