@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from drainwright.operations.who_waits import page_waiting
 from drainwright.records.lateral import Lateral
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.storage.protocol import Filters, RecordStore
@@ -43,12 +44,19 @@ def list_laterals(
     street: str = "",
     stage: str = "",
     fitness: str = "",
+    waits: str = "",
     page: int = 1,
 ) -> LateralPage:
-    """A page of 50 laterals that pass the filters, in the natural order of their keys."""
+    """A page of 50 laterals that pass the filters, in the natural order of their keys.
+
+    Raises `InputError` for a page below 1 or a party (`waits`) that nobody knows.
+    """
     filters = Filters(words=words, segment=segment, street=street, stage=stage, fitness=fitness)
     with store.read() as session:
-        found = session.brief_page(project, Lateral, filters, page)
+        if waits:
+            found = page_waiting(session, project, filters, waits, page)
+        else:
+            found = session.brief_page(project, Lateral, filters, page)
     items = tuple(
         LateralLine(
             one.key,

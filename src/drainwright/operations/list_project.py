@@ -11,9 +11,10 @@ from typing import Any
 
 from drainwright.drawing.segment_sketch import SketchLateral, SketchSegment, draw_segments
 from drainwright.errors import InputError
-from drainwright.planning.waiting import waits_by
+from drainwright.operations.map_layout import Box, Layout, extent, layout_of
+from drainwright.operations.who_waits import count_waiting, page_waiting, waits_of
 from drainwright.records.lateral import Lateral
-from drainwright.records.project import MainSegment
+from drainwright.records.project import MainSegment, Point, Project
 from drainwright.records.work_sheet import Fitness, WorkSheet
 from drainwright.storage.protocol import Brief, Filters, ReadSession, RecordStore, Stage
 from drainwright.units import UnitSystem
@@ -42,6 +43,19 @@ class ProjectFilters:
     street: str = ""
     stage: str = ""
     outcome: str = ""
+    waits: str = ""
+    """Whom they wait on."""
+
+
+def stored_filters(filters: ProjectFilters) -> Filters:
+    """The filters that the store knows; whom laterals wait on is not among them."""
+    return Filters(
+        words=filters.words,
+        segment=filters.segment,
+        street=filters.street,
+        stage=filters.stage,
+        fitness=filters.outcome,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +73,8 @@ class ProjectLine:
     reason_at: float | None
     more_reasons: int
     waits: tuple[str, ...]
+    place: Point | None
+    """Where its tap lies on the map."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,43 +111,57 @@ class ProjectList:
     every: int
     stages: Mapping[str, int]
     outcomes: Mapping[str, int]
+    waiting: Mapping[str, int]
+    """Laterals of the whole project by whom they wait on."""
     segments: tuple[str, ...]
+    mapped: bool
+    """Whether the project has geometry for a map."""
+    box: Box | None
+    """What a map of this page must show; None without geometry."""
     sketch: str
+    """A drawing of the segments on this page where there is no map."""
 
 
 def list_project(
     store: RecordStore,
-    project: str,
+    project: Project,
     filters: ProjectFilters,
     *,
     page: int,
-    system: UnitSystem,
     href: Callable[[str], str],
 ) -> ProjectList:
     """A page of 50 laterals, grouped by segment, with a sketch of those segments.
 
     `href` gives a lateral's address by its key. Raises `InputError` for a page below 1.
     """
-    wanted = Filters(
-        words=filters.words,
-        segment=filters.segment,
-        street=filters.street,
-        stage=filters.stage,
-        fitness=filters.outcome,
-    )
+    wanted = stored_filters(filters)
     with store.read() as session:
-        found = session.brief_page(project, Lateral, wanted, page)
-        counted = session.stages(project)
-        names = _segment_names(session, project)
-        groups = tuple(_groups(session, project, found.items))
+        if filters.waits:
+            found = page_waiting(session, project.key, wanted, filters.waits, page)
+        else:
+            found = session.brief_page(project.key, Lateral, wanted, page)
+        counted = session.stages(project.key)
+        waiting = count_waiting(session, project.key)
+        names = _segment_names(session, project.key)
+        layout = layout_of(session, project)
+        groups = tuple(_groups(session, project.key, found.items, layout))
+    lines = [line for group in groups for line in group.lines]
+    box = extent(layout, (line.place for line in lines), (group.key for group in groups))
     stages, outcomes = Counter[str](), Counter[str]()
     for (stage, outcome), number in counted.items():
         stages[stage] += number
         outcomes[outcome] += number
     return ProjectList(
         groups, found.number, found.pages, found.total, sum(stages.values()),
-        stages, outcomes, names, _sketch(groups, system, href),
+        stages, outcomes, waiting, names,
+        bool(layout.keys), box, "" if box else _sketch(groups, project.units, href),
     )  # fmt: skip
+
+
+def waiting_on(store: RecordStore, project: str) -> Mapping[str, int]:
+    """How many laterals wait on each party; one that waits on two counts for both."""
+    with store.read() as session:
+        return count_waiting(session, project)
 
 
 def _segment_names(session: ReadSession, project: str) -> tuple[str, ...]:
@@ -143,15 +173,18 @@ def _segment_names(session: ReadSession, project: str) -> tuple[str, ...]:
     return tuple(item.key for page in (first, *pages) for item in page.items)
 
 
-def _groups(session: ReadSession, project: str, items: Sequence[Brief]) -> Iterable[SegmentLines]:
+def _groups(
+    session: ReadSession, project: str, items: Sequence[Brief], layout: Layout
+) -> Iterable[SegmentLines]:
     sheets = session.briefs(project, WorkSheet, [item.key for item in items])
     mains = session.briefs(project, MainSegment, sorted({item.segment for item in items}))
     for key, members in groupby(items, key=lambda item: item.segment):
         head = SegmentHead(key, **mains[key].told) if key in mains and mains[key].told else None
-        yield SegmentLines(key, head, tuple(_line(item, sheets.get(item.key)) for item in members))
+        lines = tuple(_line(item, sheets.get(item.key), layout) for item in members)
+        yield SegmentLines(key, head, lines)
 
 
-def _line(item: Brief, sheet: Brief | None) -> ProjectLine:
+def _line(item: Brief, sheet: Brief | None, layout: Layout) -> ProjectLine:
     reasons: Sequence[Mapping[str, Any]] = sheet.told.get("reasons", ()) if sheet else ()
     first = reasons[0] if reasons else {}
     told = item.told
@@ -166,7 +199,8 @@ def _line(item: Brief, sheet: Brief | None) -> ProjectLine:
         reason=first.get("words", ""),
         reason_at=first.get("distance"),
         more_reasons=max(len(reasons) - 1, 0),
-        waits=waits_by(item.stage, [(one["outcome"], one["rule"]) for one in reasons]),
+        waits=waits_of(item.stage, sheet),
+        place=layout.tap(item.segment, told.get("tap_distance", 0.0)),
     )
 
 

@@ -25,9 +25,7 @@ def warm_up(store: RecordStore, project: Project, today: dt.date) -> None:
     from pathlib import Path
 
     try:
-        found = list_project(
-            store, project.key, ProjectFilters(), page=1, system=project.units, href=str
-        )
+        found = list_project(store, project, ProjectFilters(), page=1, href=str)
         for line in (found.groups[0].lines if found.groups else ())[:1]:
             open_lateral(store, project, line.key, today)
         for name in TOPICS:

@@ -9,6 +9,8 @@ from drainwright.records.work_sheet import Fitness, Reason
 ENGINEER, OWNER, RESIDENT = "engineer", "sewer’s owner", "resident"
 OFFICE, CAMERA, CLEANING = "office", "camera crew", "cleaning crew"
 ACCESS, MAKER, RIG = "cleanout", "maker", "rig"
+PARTIES = (RESIDENT, ACCESS, ENGINEER, OWNER, MAKER, CAMERA, CLEANING, OFFICE, RIG)
+"""Everyone a lateral can wait on."""
 _BY_RULE = {
     "right of entry": RESIDENT,
     "premises": OFFICE,

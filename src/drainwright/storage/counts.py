@@ -20,6 +20,7 @@ class Counts:
 
     def __init__(self) -> None:
         self._known: OrderedDict[Any, Any] = OrderedDict()
+        self._newest: dict[int, int] = {}
         self._lock = Lock()
 
     def of(self, home: tuple[int, int], what: Any, count: Callable[[], T]) -> T:
@@ -32,7 +33,17 @@ class Counts:
                 return known
         counted = count()
         with self._lock:
+            self._forget_older(home)
             self._known[key] = counted
             while len(self._known) > MOST:
                 self._known.popitem(last=False)
         return counted
+
+    def _forget_older(self, home: tuple[int, int]) -> None:
+        """Let go of what was known of a project before its newest change."""
+        project, changes = home
+        if changes <= self._newest.get(project, -1):
+            return
+        self._newest[project] = changes
+        for key in [key for key in self._known if key[0][0] == project]:
+            del self._known[key]

@@ -67,6 +67,7 @@ Record = (
     | WarrantyTerms
 )
 R = TypeVar("R", bound=Record)
+T = TypeVar("T")
 R_co = TypeVar("R_co", bound=Record, covariant=True)
 
 PAGE = 50
@@ -346,6 +347,25 @@ class ReadSession(Protocol):
 
     def briefs(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, Brief]:
         """The documents of `keys` that are there and not withdrawn, in brief, by key."""
+        ...
+
+    def brief_every(
+        self, project: str, kind: type[R], segments: Sequence[str] | None = None
+    ) -> Iterator[Brief]:
+        """All documents of a kind in brief, in no order; of `segments` alone if given."""
+        ...
+
+    def keys(
+        self, project: str, kind: type[R], filters: Filters | None = None
+    ) -> tuple[tuple[str, str], ...]:
+        """Key and stage of every document that passes, in the order of `list`."""
+        ...
+
+    def remembered(self, project: str, what: Any, make: Callable[[], T]) -> T:
+        """`make()`, not made anew before the project changes; `what` names it.
+
+        Only what follows from the documents alone may be remembered.
+        """
         ...
 
     def every(

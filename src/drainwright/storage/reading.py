@@ -192,6 +192,30 @@ class Reading:
         )
         return {row.key: _brief(row) for row in self._rows(query) if not row.withdrawn}
 
+    def brief_every(
+        self, project: str, kind: type[R], segments: Sequence[str] | None = None
+    ) -> Iterator[Brief]:
+        """All documents of a kind in brief, in no order; of `segments` alone if given."""
+        query = _BRIEF.where(*self._where(project, kind))
+        if segments is None:
+            yield from map(_brief, self._rows(query))
+            return
+        for start in range(0, len(segments), PORTION):
+            among = documents.c.segment.in_(segments[start : start + PORTION])
+            yield from map(_brief, self._rows(query.where(among)))
+
+    def keys(
+        self, project: str, kind: type[R], filters: Filters | None = None
+    ) -> tuple[tuple[str, str], ...]:
+        """Key and stage of every document that passes, in the order of `list`."""
+        where = self._asked(project, kind, filters).total
+        query = sa.select(documents.c.key, documents.c.stage).where(*where).order_by(*_ORDER)
+        return tuple((row.key, row.stage) for row in self._rows(query))
+
+    def remembered(self, project: str, what: Any, make: Callable[[], T]) -> T:
+        """`make()`, not made anew before the project changes; `what` names it."""
+        return self._counted(project, what, make)
+
     def _total(self, project: str, kind: type[Any], filters: Filters | None, wanted: Asked) -> int:
         query = sa.select(sa.func.count()).select_from(documents).where(*wanted.total)
         what = (kind, filters or Filters())

@@ -16,19 +16,9 @@ from drainwright.operations.show_lateral import show_lateral
 from drainwright.records.lateral import Lateral
 from drainwright.records.work_sheet import Figure, Reason, WorkSheet
 from drainwright.units import KINDS, UnitSystem, from_si
+from drainwright.web.api_problem import ERRORS
 from drainwright.web.desk import Desk
-from drainwright.web.project_page import PageNumber
-
-
-@dataclass(frozen=True, slots=True)
-class ProblemBody:
-    """Every error of the API."""
-
-    type: str
-    title: str
-    status: int
-    detail: str
-    errors: list[dict[str, Any]]
+from drainwright.web.project_page import AskedFilters, PageNumber
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,15 +94,9 @@ class LateralBody:
     cautions: list[str]
 
 
-_ERRORS: dict[int | str, dict[str, Any]] = {
-    404: {"model": ProblemBody, "description": "Not there"},
-    422: {"model": ProblemBody, "description": "Input that can't be used"},
-}
-
-
 def routes(desk: Desk) -> APIRouter:
     """The routes of the API."""
-    router = APIRouter(prefix="/api", responses=_ERRORS)
+    router = APIRouter(prefix="/api", responses=ERRORS)
 
     @router.get("/calculators", summary="The calculators")
     def calculators() -> list[TopicBody]:
@@ -128,17 +112,11 @@ def routes(desk: Desk) -> APIRouter:
         return answer_json(answer, units)
 
     @router.get("/laterals", summary="Laterals, 50 a page; distances in m")
-    def laterals(
-        q: str = "",
-        segment: str = "",
-        street: str = "",
-        stage: str = "",
-        outcome: str = "",
-        page: PageNumber = 1,
-    ) -> LateralPage:
+    def laterals(filters: AskedFilters, page: PageNumber = 1) -> LateralPage:
         return list_laterals(
-            desk.store, desk.project.key, words=q, segment=segment, street=street, stage=stage,
-            fitness=outcome, page=page,
+            desk.store, desk.project.key, words=filters.words, segment=filters.segment,
+            street=filters.street, stage=filters.stage, fitness=filters.outcome,
+            waits=filters.waits, page=page,
         )  # fmt: skip
 
     @router.get("/laterals/{key:path}", summary="One lateral with its plan")

@@ -14,6 +14,7 @@ from drainwright.operations.stores import OpenStore
 from drainwright.records.project import Project
 from drainwright.web import (
     api,
+    api_work,
     calculators_page,
     field_page,
     field_paper_page,
@@ -65,6 +66,7 @@ def make_app(
         api.routes(desk),
         field_paper_page.routes(desk),
         field_page.routes(desk, logger),
+        api_work.routes(desk, jobs),
     ):
         app.include_router(router)
     app.get("/static/{mark}/{name}", include_in_schema=False)(_static)

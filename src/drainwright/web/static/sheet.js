@@ -2,45 +2,67 @@
 (() => {
   const typing = (node) => node.closest("input, select, textarea, [contenteditable]");
 
-  // the list: j and k (or arrows) move, Enter opens, / searches
-  const rows = [...document.querySelectorAll("[data-list] tr.lateral")];
-  const kept = "row at " + location.pathname + location.search;
-  let at = -1;
-  const go = (to, focus) => {
-    if (!rows.length) return;
-    rows[at]?.classList.remove("at");
-    at = Math.min(Math.max(to, 0), rows.length - 1);
-    rows[at].classList.add("at");
-    if (focus) {
-      const link = rows[at].querySelector("a");
-      link.focus({ preventScroll: true });
-      rows[at].scrollIntoView({ block: "nearest" });
-    }
-    sessionStorage.setItem(kept, rows[at].dataset.key);
+  // the list: j and k (or arrows) move, Enter opens, / searches, [ and ] turn pages
+  const rows = () => [...document.querySelectorAll("[data-list] tr.lateral")];
+  const kept = () => "row at " + location.pathname + location.search;
+  const mark = (row) => {
+    document.querySelector("[data-list] tr.at")?.classList.remove("at");
+    row.classList.add("at");
+    sessionStorage.setItem(kept(), row.dataset.key);
+    document.dispatchEvent(new CustomEvent("lateral-marked", { detail: row }));
   };
-  const before = rows.findIndex((row) => row.dataset.key === sessionStorage.getItem(kept));
-  if (before >= 0) go(before, false);
-  rows.forEach((row, index) => {
-    row.addEventListener("focusin", () => go(index, false));
-    row.addEventListener("click", (event) => {
-      if (!event.target.closest("a") && !String(getSelection())) row.querySelector("a").click();
-    });
+  const step = (by) => {
+    const all = rows();
+    if (!all.length) return;
+    const at = all.findIndex((row) => row.classList.contains("at"));
+    const row = all[Math.min(Math.max(at + by, 0), all.length - 1)];
+    mark(row);
+    row.querySelector("a").focus({ preventScroll: true });
+    row.scrollIntoView({ block: "nearest" });
+  };
+  const markBefore = () => {
+    const key = sessionStorage.getItem(kept());
+    const row = rows().find((one) => one.dataset.key === key);
+    if (row) mark(row);
+  };
+  markBefore();
+  document.addEventListener("focusin", (event) => {
+    const row = event.target.closest?.("[data-list] tr.lateral");
+    if (row && !row.classList.contains("at")) mark(row);
   });
+  document.addEventListener("click", (event) => {
+    const row = event.target.closest?.("[data-list] tr.lateral");
+    if (row && !event.target.closest("a") && !String(getSelection())) row.querySelector("a").click();
+  });
+  const keys = document.getElementById("keys");
+  const tellKeys = document.querySelector("[data-keys]");
+  if (tellKeys) {
+    tellKeys.hidden = false;
+    tellKeys.addEventListener("click", () => keys.showModal());
+  }
   document.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || typing(event.target)) return;
+    if (keys?.open || event.target.closest("[data-own-keys]")) return;
+    const onMap = event.target.closest("#map");
     const search = document.querySelector("[data-search]");
+    const done = () => event.preventDefault();
     if (event.key === "/" && search) {
-      event.preventDefault();
+      done();
       search.focus();
       search.select();
-    } else if (rows.length && (event.key === "j" || event.key === "ArrowDown")) {
-      event.preventDefault();
-      go(at + 1, true);
-    } else if (rows.length && (event.key === "k" || event.key === "ArrowUp")) {
-      event.preventDefault();
-      go(at - 1, true);
-    } else if (rows.length && event.key === "Enter" && event.target === document.body && at >= 0) {
-      rows[at].querySelector("a").click();
+    } else if (event.key === "?" && keys) {
+      done();
+      keys.showModal();
+    } else if (event.key === "j" || (event.key === "ArrowDown" && !onMap)) {
+      if (rows().length) done();
+      step(1);
+    } else if (event.key === "k" || (event.key === "ArrowUp" && !onMap)) {
+      if (rows().length) done();
+      step(-1);
+    } else if (event.key === "[" || event.key === "]") {
+      document.querySelector(event.key === "[" ? "[data-previous]" : "[data-next]")?.click();
+    } else if (event.key === "Enter" && event.target === document.body) {
+      document.querySelector("[data-list] tr.at a")?.click();
     } else if (event.key === "Escape") {
       document.querySelector("[data-back]")?.focus();
     }
