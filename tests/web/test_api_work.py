@@ -22,7 +22,7 @@ from tests.web.conftest import clock
 from tests.web.test_api import assert_problem
 
 SEGMENTS = b"segment,from manhole,to manhole,inside diameter [in],length [ft]\nQ,MH 1,MH 2,8,300\n"
-EACH = 8
+EACH = 5
 
 
 @pytest.fixture(scope="module")
