@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from contextlib import suppress
 from pathlib import Path
@@ -14,6 +15,7 @@ from drainwright.records.project import MainSegment
 from drainwright.records.work_sheet import Fitness, Reason, WorkSheet
 from drainwright.sources import cite
 from drainwright.storage import RecordStore
+from drainwright.storage.protocol import Filters
 from drainwright.units import UnitSystem
 from tests.storage.samples import hours, lateral, project, writing
 
@@ -106,3 +108,33 @@ def reason(outcome: Fitness, rule: str) -> Reason:
 )
 def test_whom_a_lateral_waits_on(stage: str, reasons: list[Reason], who: tuple[str, ...]) -> None:
     assert waits_on(stage, reasons) == who
+
+
+def test_keys_and_briefs_are_those_of_the_list(store_file: Path) -> None:
+    with existing(str(store_file)) as (store, _), store.read() as session:
+        every = list(session.every(PROJECT, Lateral))
+        assert session.keys(PROJECT, Lateral) == tuple((one.key, one.stage) for one in every)
+        assert {one.key for one in session.brief_every(PROJECT, Lateral)} == {
+            one.key for one in every
+        }
+        some = session.brief_every(PROJECT, Lateral, ["A", "none"])
+        assert {one.key for one in some} == {o.key for o in every if o.record.segment == "A"}
+        filters = Filters(segment="B")
+        assert session.keys(PROJECT, Lateral, filters) == tuple(
+            (one.key, one.stage) for one in every if one.record.segment == "B"
+        )
+
+
+def test_what_is_remembered_is_made_anew_after_a_change(store: RecordStore) -> None:
+    with writing(store) as session:
+        session.put("oak", project(), expected=0)
+    numbers = itertools.count(1)
+
+    def count() -> int:
+        with store.read() as session:
+            return session.remembered("oak", "count", lambda: next(numbers))
+
+    assert (count(), count()) == (1, 1)
+    with writing(store, hours(2)) as session:
+        session.put("oak", lateral("L-1"), expected=0)
+    assert (count(), count()) == (2, 2)
