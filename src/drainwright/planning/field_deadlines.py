@@ -146,7 +146,7 @@ def doubled(attempt: Attempt, devices: dict[str, str]) -> dict[str, tuple[FieldE
     """
     found: dict[str, list[FieldEvent]] = {}
     for event in attempt.events:
-        if event.kind is EntryKind.STEP:
+        if event.kind is EntryKind.STEP and not event.corrects:
             found.setdefault(event.step, []).append(event)
     return {
         step: tuple(events)
