@@ -101,7 +101,11 @@
     const clear = (names) => readings
       .filter((asked) => !names || names.includes(asked.name))
       .forEach((asked) => Field.draft(draft(asked), ""));
+    let asked = ""; // what the question on the screen is about; it is not put anew under a finger
     const ask = (found, keep) => {
+      const mark = JSON.stringify(found.wrong.map((one) => [one.heading, one.values]));
+      if (mark === asked && warn.querySelector(".choice")) return;
+      asked = mark;
       const names = found.wrong.flatMap((one) => one.values.map((value) => value.name));
       const first = found.wrong[0];
       const note = (words) => {
