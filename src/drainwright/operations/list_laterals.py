@@ -78,3 +78,15 @@ def planned_keys_of(store: RecordStore, project: str, keys: Sequence[str]) -> tu
     with store.read() as session:
         planned = session.briefs(project, WorkSheet, keys)
     return tuple(key for key in keys if key in planned)
+
+
+def lateral_count(store: RecordStore, project: str, segment: str = "") -> int:
+    """How many laterals a project or one of its segments has."""
+    with store.read() as session:
+        return session.brief_page(project, Lateral, Filters(segment=segment)).total
+
+
+def keys_of_segment(store: RecordStore, project: str, segment: str) -> tuple[str, ...]:
+    """The laterals of a segment, in their order."""
+    with store.read() as session:
+        return tuple(key for key, _ in session.keys(project, Lateral, Filters(segment=segment)))

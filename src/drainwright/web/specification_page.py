@@ -20,10 +20,12 @@ from drainwright.operations.change_specification import (
     save_specification,
     source_titles,
 )
+from drainwright.operations.list_laterals import lateral_count
 from drainwright.operations.show_specification import SpecificationView, show_specification
 from drainwright.sources import MARKS
 from drainwright.units import fault_text
 from drainwright.web.desk import Desk
+from drainwright.web.effect_jobs import MOST_AT_ONCE, Effect, EffectJob, EffectJobs
 from drainwright.web.forms import SentForm, keep_name, name_of, sent_form, signed
 
 _VALUE, _KEY, _PLACE, _MARK = "value.", "source.", "place.", "mark."
@@ -59,11 +61,39 @@ class ReviewPage:
     told: tuple[str, ...]
     by: str
     reason: str
+    at_once: bool
+    """Whether the project is small enough to be planned again as a whole."""
+
+
+@dataclass(frozen=True, slots=True)
+class EffectsPage:
+    """Which outcomes would change: a part of a page."""
+
+    template: ClassVar[str] = "specification_effects.html"
+    name: str
+    state: str
+    done: int
+    total: int
+    told: str
+    looked_at: int
+    effects: tuple[Effect, ...]
 
 
 def routes(desk: Desk) -> APIRouter:
-    """The table, the changes to look over, and saving them."""
+    """The table, the changes to look over, what they would do, and saving them."""
     router = APIRouter(include_in_schema=False)
+    jobs = EffectJobs()
+
+    @router.post("/specification/effects")
+    def effects(sent: Sent) -> Response:
+        now = show_specification(desk.store, desk.project).specification
+        then = changed_specification(now, _typed(sent), desk.system)
+        name = jobs.start(desk, then, sent.one("segment"))
+        return desk.page(_effects(name, jobs.get(name)))
+
+    @router.get("/specification/effects/{name}")
+    def effects_so_far(name: str) -> Response:
+        return desk.page(_effects(name, jobs.get(name)))
 
     @router.get("/specification")
     def specification(saved: int = 0) -> Response:
@@ -134,7 +164,13 @@ def _review(
         told=told,
         by=sent.one("by") or name,
         reason=sent.one("reason"),
+        at_once=lateral_count(desk.store, desk.project.key) <= MOST_AT_ONCE,
     )
+
+
+def _effects(name: str, job: EffectJob) -> EffectsPage:
+    state = job.state  # read first: what follows is there once it says ready
+    return EffectsPage(name, state, job.done, job.total, job.told, job.looked_at, job.effects)
 
 
 # ---------------------------------------------------------------- what the form said

@@ -108,7 +108,10 @@
       zoomSnap: 0.25, zoomDelta: 0.75, wheelPxPerZoomLevel: 110, fadeAnimation: false,
       zoomAnimation: false, markerZoomAnimation: false, inertia: false, scrollWheelZoom: false,
     });
-    L.control.zoom({ position: "topright", zoomInTitle: "nearer", zoomOutTitle: "farther" }).addTo(map);
+    L.control.zoom({
+      position: "topright", zoomInText: "nearer", zoomOutText: "farther",
+      zoomInTitle: "nearer", zoomOutTitle: "farther",
+    }).addTo(map);
     L.control.scale({ position: "bottomleft", maxWidth: 130 }).addTo(map);
     drawn = L.layerGroup().addTo(map);
     marked = L.layerGroup().addTo(map);
