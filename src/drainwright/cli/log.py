@@ -13,8 +13,9 @@ from drainwright.cli.faces import fail, tell
 from drainwright.cli.projects import By, ProjectKey, Store, now, who
 from drainwright.errors import DrainwrightError
 from drainwright.records.cure_log import CureLog
+from drainwright.records.cure_verdict import CureVerdict
 from drainwright.records.project import Project
-from drainwright.units import UnitSystem, fault_texts, parse
+from drainwright.units import UnitSystem, fault_texts, parse, show
 
 log = typer.Typer(
     name="log",
@@ -128,3 +129,45 @@ def _print_log(found: CureLog, project: Project) -> None:
         print(f"  {series.channel.name}: {series.channel.reads}, {there} readings")
     for finding in found.findings:
         print(f"  {'!' if finding.grave else '-'} {finding.words}")
+
+
+@log.command("judge")
+def judge(
+    store: Store,
+    lateral: LateralKey,
+    project: ProjectKey = "",
+    attempt: Attempt = 1,
+    by: By = "",
+) -> None:
+    """Judge the cure: rules kept or not, cure at the least place with its band."""
+    from drainwright.operations.judge_cure import judge_cure
+    from drainwright.operations.stores import existing
+
+    try:
+        with existing(store, project) as (opened, chosen):
+            found = judge_cure(opened, chosen.key, lateral, attempt, by=who(by), at=now())
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    _print_verdict(found.verdict, chosen.units)
+    state = "stored" if found.changed else "unchanged"
+    print(f"revision {found.revision} ({state}); a person signs it, not the program")
+
+
+def _print_verdict(verdict: CureVerdict, units: UnitSystem) -> None:
+    print(f"{verdict.lateral}, attempt {verdict.attempt}: {verdict.outcome}")
+    for check in verdict.checks:
+        sides = [
+            show(value, check.kind, units).text if value is not None else "-"
+            for value in (check.demand, check.capacity)
+        ]
+        note = f" ({check.note})" if check.note else ""
+        print(f"  {check.outcome}: {check.name}: {sides[0]} / {sides[1]}{note}; {check.source}")
+    if verdict.least_place:
+        print(f"  least cured: {verdict.least_place}")
+    for finding in verdict.findings:
+        print(f"  {'!' if finding.grave else '-'} {finding.words}")
+    for one in verdict.estimated:
+        value, low, high = (show(v, one.kind, units).text for v in (one.value, one.low, one.high))
+        print(f"  {one.words}: {value} ({low} to {high})")
+    for words in verdict.leaves_out:
+        print(f"  left out: {words}")
