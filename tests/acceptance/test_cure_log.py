@@ -172,7 +172,7 @@ def test_a_clock_that_is_off_is_told_against_the_crews_steps() -> None:
     on = log.since_start(STEAM_ON) - 900.0
     told = Told(steam_on=on, air_shut=on + GOOD.steam_time + 9000.0)
     found = verdict(log, told)
-    assert "the log shows steam on 15 min after the crew wrote it down" in words(found, "clock")
+    assert "the log shows steam on 16 min after the crew wrote it down" in words(found, "clock")
     assert found.outcome is MET
 
 

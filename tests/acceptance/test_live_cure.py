@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 
+from drainwright.acceptance.cure_priors import STREET_SHARE, learn
 from drainwright.acceptance.cure_series import Told
-from drainwright.acceptance.live_cure import LiveInputs, live_state
+from drainwright.acceptance.live_cure import LiveInputs, LiveStep, live_state, live_step
 from drainwright.records.cure_log import CureLog
+from drainwright.records.cure_verdict import Estimated
 from drainwright.records.live_cure import LiveCure
+from drainwright.records.material import CureStep
+from tests.acceptance.draws import log_of
 from tests.acceptance.logs import EXHAUST, GAS, HOT, PRESSURE, PSI, START, corners, log, plain
 from tests.acceptance.sheets import sheet
+from tests.acceptance.synthetic_logs import Sensors, Truth, make, readings
+from tests.acceptance.test_cure_log import lined, site_case
 
 
 def state(log_so_far: CureLog, told: Told | None = None, wait: float = 0.0) -> LiveCure:
@@ -87,3 +94,84 @@ def test_dead_sensor_and_silent_logger() -> None:
     found = state(log(60.0, drawn), wait=300.0)
     assert {one.key for one in found.alarms} == {"sensor dead", "log stopped"}
     assert found.alarms[0].since == START + dt.timedelta(minutes=60)
+
+
+# ---------------------------------------------------------------- with the estimate
+
+
+def truth_of() -> Truth:
+    return Truth(length=lined(), bladder_k=0.26, rate=1.05, steam_time=12_900.0, gauge=7 * PSI)
+
+
+@cache
+def made() -> CureLog:
+    seconds, values = readings(make(truth_of()), Sensors())
+    return log_of(seconds, values, lined())
+
+
+def until(minutes: float) -> CureLog:
+    whole = made()
+    last = 240.0 + minutes * 60.0
+    n = sum(second <= last for second in whole.seconds)
+    series = tuple(replace(one, values=one.values[:n]) for one in whole.series)
+    return replace(whole, seconds=whole.seconds[:n], series=series)
+
+
+def estimated(minutes: float, start: tuple[float, ...] = ()) -> LiveStep:
+    so_far = until(minutes)
+    return live_step(LiveInputs(sheet(), so_far, so_far.end, Told(), site_case(), start=start))
+
+
+def test_the_estimate_closes_in_on_what_the_truth_needs() -> None:
+    """The synthetic truth tells when the least place reached the target."""
+    truth = make(truth_of())
+    target = sheet().specification.value("target_cure")
+    needed = next(t for t in truth.times if truth.least(t) >= target) / 60.0
+    step: tuple[float, ...] = ()
+    widths = []
+    for minutes in (40.0, 90.0, 150.0):
+        found = estimated(minutes, step)
+        step, state = found.end, found.state
+        assert state.cure_left is not None
+        assert minutes + state.cure_left / 60 == pytest.approx(needed, abs=15.0)
+        if state.cure_left_sure is not None:
+            assert state.cure_left_sure >= state.cure_left
+            assert minutes + state.cure_left_sure / 60 >= needed - 3.0
+        assert state.cure_now is not None
+        assert state.cure_now[1] <= truth.least(minutes * 60.0) <= state.cure_now[2]
+        assert state.least_place.startswith("collar")
+        assert any("The collar is last" in words for words in state.shorten)
+        widths.append(abs(minutes + state.cure_left / 60 - needed))
+        assert not state.done
+    assert widths[-1] < 6.0
+    assert estimated(210.0, step).state.done
+
+
+def test_an_estimate_that_is_ready_does_not_shorten_the_maker() -> None:
+    long = sheet()
+    assert long.resin is not None
+    steps = (CureStep(338.7, 300.0 * 60.0),)
+    long = replace(long, resin=replace(long.resin, schedule=steps))
+    so_far = until(205.0)
+    state = live_state(LiveInputs(long, so_far, so_far.end, Told(), site_case()))
+    assert state.cure_left_sure == 0.0
+    assert state.maker_left is not None
+    assert state.left is not None
+    assert state.left >= state.maker_left > 5000.0
+    assert not state.done
+
+
+@pytest.mark.parametrize("count", [0, 4])
+def test_learning_along_a_street_is_a_mean_that_narrows(count: int) -> None:
+    """Closed form: n logs that know the value exactly, each with its own part of the variance."""
+    log = (Estimated("soil_conductivity", "soil", "conductivity", 1.4, 1.9, 1.8, 2.0, 1.2, 0.01),)
+    found = learn([log] * count)
+    if not count:
+        assert found == {}
+        return
+    own, street = STREET_SHARE, 1 - STREET_SHARE
+    exact = 1 / 0.01**2 - 1
+    precision = 1 / street + count / (own + 1 / exact)
+    mean = count / (own + 1 / exact) * 1.2 * (1 + exact) / exact / precision
+    assert found["soil_conductivity"].mean == pytest.approx(mean)
+    assert found["soil_conductivity"].spread == pytest.approx((1 / precision + own) ** 0.5)

@@ -36,7 +36,7 @@ CLIFFS = ("supply", "plug", "collar_water")
 """Unknowns whose effect is nothing up to a point and everything beyond it: no slope tells them."""
 _LIKELY = 6.0
 """A value counts as possible while it costs less than this more than the best one."""
-_FINE, _COARSE, _COOL = 20.0, 60.0, 90.0
+_FINE, _COARSE, _COOL, _AHEAD = 20.0, 60.0, 90.0, 150.0
 
 
 RunAll = Callable[[Sequence[Array]], list[Driven]]
@@ -124,7 +124,7 @@ def drive_of(readings: Readings, phases: Phases, case: CureCase, until: float) -
     gas = readings.one(Reads.GAS_IN) or readings.one(Reads.EXHAUST)
     if gas is None or phases.steam_on is None or until <= phases.steam_on + 60.0:
         return None
-    times = _grid(phases, until)
+    times = _grid(phases, until, float(readings.seconds[-1]))
     seconds = times + phases.steam_on
     exhaust = readings.one(Reads.EXHAUST)
     inlet = _at(readings, gas, seconds + LAG)
@@ -152,15 +152,17 @@ def _at(readings: Readings, sensor: Sensor, seconds: Array) -> Array:
     return np.asarray(values, dtype=float)
 
 
-def _grid(phases: Phases, until: float) -> Array:
-    """Times since steam on: fine while it warms, coarser later."""
+def _grid(phases: Phases, until: float, known: float) -> Array:
+    """Times since steam on: fine while it warms, coarser later, coarsest beyond the log."""
     on = phases.steam_on or 0.0
     off = min(until if phases.steam_off is None else phases.steam_off, until) - on
-    end = until - on
-    fine = np.arange(0.0, min(2400.0, off), _FINE)
-    later = np.arange(fine[-1] + _COARSE, off, _COARSE) if off > 2400.0 else np.array([])
-    cool = np.arange(off, end, _COOL) if end > off else np.array([])
-    times = np.unique(np.concatenate([fine, later, [off], cool, [end]]))
+    end, last = until - on, min(known, until) - on
+    read = min(off, last)
+    fine = np.arange(0.0, min(2400.0, read), _FINE)
+    later = np.arange(2400.0, read, _COARSE)
+    ahead = np.arange(read, off, _AHEAD)
+    cool = np.arange(off, end, _COOL)
+    times = np.unique(np.concatenate([[0.0], fine, later, [read], ahead, [off], cool, [end]]))
     keep = np.concatenate([[True], np.diff(times) > 2.0])
     return np.asarray(times[keep], dtype=float)
 
@@ -275,7 +277,7 @@ def _start(question: Question, z: Array, run_all: RunAll, *, search: bool) -> tu
     points = [z]
     names = [one.name for one in question.priors]
     if search and question.watched:
-        for name, places in (("supply", (-1.5, -2.5, -3.5, -4.5)), ("collar_water", (2.5,))):
+        for name, places in (("supply", (-1.5, -2.5, -3.5, -4.5, -5.5)), ("collar_water", (2.5,))):
             if name in names:
                 points += [z + at * (np.arange(z.size) == names.index(name)) for at in places]
     runs = run_all(points)
@@ -353,7 +355,7 @@ def _descend(
     """A step that lowers the cost, halved where needed; None where none does."""
     cost = _cost(question, z, base)
     for _ in range(4):
-        there = np.clip(z + step, -6.0, 6.0)
+        there = np.clip(z + step, -7.0, 7.0)
         run = _run(question, there, cells)
         if _cost(question, there, run) < cost:
             return there, run

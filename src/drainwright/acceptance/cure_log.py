@@ -43,6 +43,8 @@ NOT_SEEN = (
 )
 BLIND = "Blind end: nothing reads the far end; the band is wider there for that reason."
 NO_COLLAR = "No sensor reads the collar: its cure rests on the model and the gas alone."
+UNEXPLAINED = 7.0
+"""With more than this between readings and model no cure is told [K]."""
 ODD = 6.0
 """A sensor this far from what the rest explains is named [K]."""
 
@@ -161,6 +163,12 @@ def _cure_checks(
     name = "cure at the least place of the length"
     if found is None:
         yield not_assessed(name, "share", MODEL, f"not estimated: {lacks}")
+        return
+    off = found.estimate.misfit
+    if off is not None and off > UNEXPLAINED:
+        shown = show(off, "temperature_difference", given.sheet.project.units, 0).text
+        words = f"the model leaves {shown} of the readings unexplained: a sensor or a place is wrong"
+        yield not_assessed(name, "share", MODEL, words)
         return
     gaps = [one.words for one in findings if one.key == "gap" and one.grave]
     if gaps:

@@ -107,20 +107,20 @@ def _factor(name: str, words: str, kind: str, spread: float, shown: float) -> Pr
 def _supply(case: CureCase) -> Prior:
     """Steam that flows in: the boiler's, known only within a factor as valves are turned."""
     supply = case.gas.steam_supply
-    spread = 0.5
+    spread = 0.7
     if supply is None:
         latent = saturated_by_fit(case.gas.pressure).latent_heat
         supply = 2 * (_LOAD * case.length / latent + vent_steam(case.gas))
-        spread = 0.7
+        spread = 0.9
     if case.gas.vent_diameter is None:
-        spread *= 1.5
+        spread *= 1.2
     return Prior("supply", "steam that flows in", "mass_flow", supply, spread,
                  relative=True, shown=supply)  # fmt: skip
 
 
 def unknowns_at(priors: Sequence[Prior], z: Array) -> Unknowns:
-    """The unknowns at so many standard deviations each, cut at six."""
-    at = np.clip(z, -6.0, 6.0)
+    """The unknowns at so many standard deviations each, cut at seven."""
+    at = np.clip(z, -7.0, 7.0)
     values = {one.name: one.value(float(x)) for one, x in zip(priors, at, strict=True)}
     if "plug" in values:
         values["plug"] = min(values["plug"], 0.5)

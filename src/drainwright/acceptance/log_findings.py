@@ -156,7 +156,8 @@ def _swapped(readings: Readings) -> Iterator[LogFinding]:
     own = rises[id(gas)]
     if exhaust is not None:
         far = rises[id(exhaust)]
-        hotter = float(np.nanmean(exhaust.values - gas.values))
+        warming = readings.seconds <= (own or 0.0) + 600.0
+        hotter = float(np.nanmean((exhaust.values - gas.values)[warming]))
         if own is not None and far is not None and own - far > _LAG and hotter > 0.0:
             words = (
                 f"{exhaust.channel.name} (exhaust) warms {(own - far) / 60:.1f} min before "
@@ -189,7 +190,7 @@ def _wrong_units(readings: Readings, barometer: float) -> Iterator[LogFinding]:
     level = None if gauge is None else float(np.nanpercentile(gauge.values, 75))
     for sensor in readings.all_of(*TEMPERATURES):
         most = float(np.nanpercentile(sensor.values, 95))
-        least = float(np.nanpercentile(sensor.values, 5))
+        least = float(np.nanpercentile(sensor.values, 1))
         factor, offset = _FAHRENHEIT
         as_read = (most - 273.15) * factor + offset
         name = f"{sensor.channel.name} ({sensor.channel.reads})"

@@ -46,11 +46,11 @@ class LiveCure:
     cure_left: float | None = None
     """Until the least cured place reaches the target: best estimate."""
     cure_left_sure: float | None = None
-    """The same, 95 % sure."""
+    """The same, 95 % sure; None where that is more than three hours away, or not known."""
     never: bool = False
-    """Whether the least cured place won't reach its target within a day as steam stands."""
+    """Whether three more hours of this steam would not cure the least place, by the estimate."""
     left: float | None = None
-    """The longest of them: what the crew waits for."""
+    """The longest of them: what the crew waits for; None where nobody can say."""
     governed_by: str = ""
     """“maker”, “exhaust” or “estimate”."""
     done: bool = False
