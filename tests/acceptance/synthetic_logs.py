@@ -8,8 +8,12 @@ examples/alder_ferry/logs/.
 
 from __future__ import annotations
 
+import csv
+import datetime as dt
+import io
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -63,6 +67,8 @@ class Truth:
     """Air after steam [s]."""
     air: float = 290.0
     """Cooling air [K]."""
+    air_flow: float = 0.006
+    """[kg/s]"""
     stops: tuple[tuple[float, float], ...] = ()
     """When the boiler stood still, since steam on [s]."""
     stations: int = 8
@@ -253,8 +259,9 @@ def make(truth: Truth, every: float = 20.0) -> Made:
     steam = t <= truth.steam_time
     P = truth.gauge + truth.barometer
     dx = truth.length / truth.stations
-    x = (np.arange(truth.stations) + 0.5) * dx
-    made = Made(truth, t, cap, cap, np.zeros(t.size) + truth.gauge, x)
+    x: Array = (np.arange(truth.stations, dtype=float) + 0.5) * dx
+    flat: Array = np.full(t.size, truth.gauge)
+    made = Made(truth, t, cap, cap, flat, x)
     m = np.full(t.size, truth.supply)
     off = truth.steam_time
     collar = Column(truth, "collar").solve(t, cap, np.full(t.size, 1e9), off)
@@ -279,8 +286,9 @@ def make(truth: Truth, every: float = 20.0) -> Made:
             drawn += part * q
             top = max(top, float(q.max()))
         m = np.where(steam, np.clip(m - drawn * dx / LATENT, 0.0, truth.supply), m)
-        # 0.006 kg/s of cooling air warm by what the wall gives them
-        shed = np.where(steam, 0.0, np.clip(shed - drawn * dx / (0.006 * 1006.0), 0.0, 60.0))
+        # the cooling air warms by what the wall gives it
+        warmed = shed - drawn * dx / (truth.air_flow * 1006.0)
+        shed = np.where(steam, 0.0, np.clip(warmed, 0.0, 60.0))
     last = made.face["top", truth.stations - 1]
     y = m / (m + 0.62198 * 0.002 * truth.supply + 1e-12)
     wet = np.minimum(cap, boiling(np.maximum(y, 1e-3) * P))
@@ -303,10 +311,12 @@ class Sensors:
     before: float = 240.0
     """Log before steam on [s]."""
     seed: int = 1
+    near: float = 1.0
+    """Place of the wall sensors from the tap [m]."""
+    far: float = -1.0
+    """Place of the others, from the far end where negative [m]."""
 
 
-NEAR, FAR = 1.0, -1.0
-"""Places of the wall sensors: from the tap, and from the far end [m]."""
 NAMES = (
     "Gas in",
     "Exhaust",
@@ -326,12 +336,12 @@ def readings(
     rng = np.random.default_rng(sensors.seed)
     truth = made.truth
     t = np.arange(-sensors.before, made.times[-1] + 1e-6, sensors.every)
-    far = truth.length + FAR
+    far = min(sensors.far, truth.length) if sensors.far > 0 else truth.length + sensors.far
     true = {
         "Gas in": made.inlet,
         "Exhaust": made.far,
-        "Top near": made.wall("top", NEAR),
-        "Bottom near": made.wall("invert", NEAR),
+        "Top near": made.wall("top", sensors.near),
+        "Bottom near": made.wall("invert", sensors.near),
         "Top far": made.wall("top", far),
         "Bottom far": made.wall("invert", far),
         "Collar": made.face["collar", 0],
@@ -347,3 +357,92 @@ def readings(
     gauge = np.interp(t, made.times, made.pressure)
     found["P tube"] = gauge + rng.normal(0.0, 300.0) + rng.normal(0.0, 150.0, t.size)
     return t, found
+
+
+# ---------------------------------------------------------------- the demo's files
+
+FOOT = 0.3048
+ROW = Truth(
+    soil_k=1.05, bladder_k=0.27, rate=1.06, contact=2e-3, gauge=7.05 * PSI, air=281.0, air_flow=0.03
+)
+LANTERN = Truth(
+    soil_k=1.25,
+    bladder_k=0.28,
+    rate=1.08,
+    contact=1.5e-3,
+    gauge=7.05 * PSI,
+    main_diameter=0.1942,
+    air=281.0,
+    air_flow=0.03,
+)
+
+
+@dataclass(frozen=True)
+class Demo:
+    """One demo cure: its truth, its local times as the crew has them, and its logger."""
+
+    lateral: str
+    day: str
+    on: str
+    steam: float
+    """Minutes until steam was shut."""
+    down: float
+    """Minutes until pressure was let down."""
+    truth: Truth
+    seed: int
+
+
+DEMO = (
+    Demo("A-04", "2026-11-17", "10:42", 173, 304, replace(ROW, length=13.453), 4),
+    Demo("A-05", "2026-11-17", "14:05", 174, 305, replace(ROW, length=12.324, soil_k=1.15), 5),
+    Demo("B-02", "2026-11-19", "09:58", 175, 346,
+         replace(LANTERN, length=14.072, diameter=0.1524, wall=0.0032, coating=0.0003), 6),
+    Demo("B-04", "2026-11-19", "13:40", 175, 306, replace(LANTERN, length=9.164, soil_k=1.2), 7),
+)  # fmt: skip
+HEADS = {
+    "Gas in": "Gas in (°F)", "Exhaust": "Exhaust (°F)", "Top near": "Wall top 10 ft (°F)",
+    "Bottom near": "Wall bottom 10 ft (°F)", "Top far": "Wall top 30 ft (°F)",
+    "Bottom far": "Wall bottom 30 ft (°F)", "Collar": "Collar (°F)", "P tube": "P tube (psi)",
+}  # fmt: skip
+
+
+def demo_csv(demo: Demo) -> str:
+    """The logger's file of a demo cure, every 10 s, months first, 12 hours."""
+    truth = replace(
+        demo.truth, steam_time=demo.steam * 60.0, cool_time=(demo.down - demo.steam + 6) * 60.0
+    )
+    sensors = Sensors(seed=demo.seed, near=10 * FOOT, far=30 * FOOT)
+    seconds, values = readings(make(truth, every=30.0), sensors)
+    down = demo.down * 60.0
+    gauge = values["P tube"]
+    gauge = np.where(seconds > down, gauge * np.exp(-(seconds - down) / 60.0), gauge)
+    dip = 0.9 * PSI * np.exp(-(((seconds - truth.steam_time - 20.0) / 20.0) ** 2))
+    values["P tube"] = gauge - dip
+    start = dt.datetime.fromisoformat(f"{demo.day}T{demo.on}")
+    out = io.StringIO()
+    out.write("Logger,TR-8\nInterval,10 s\n")
+    rows = csv.writer(out, lineterminator="\n")
+    rows.writerow(["Date", "Time", *HEADS.values()])
+    for n, second in enumerate(seconds):
+        at = start + dt.timedelta(seconds=float(second) + 30.0)  # the logger's clock is 30 s ahead
+        kelvin = (values[name][n] for name in HEADS if name != "P tube")
+        rows.writerow(
+            [
+                f"{at:%m/%d/%Y}",
+                f"{at:%I:%M:%S %p}",
+                *(f"{(v - 273.15) * 1.8 + 32:.1f}" for v in kelvin),
+                f"{values['P tube'][n] / PSI:.2f}",
+            ]
+        )
+    return out.getvalue()
+
+
+def main() -> None:
+    folder = Path(__file__).resolve().parents[2] / "examples" / "alder_ferry" / "logs"
+    folder.mkdir(exist_ok=True)
+    for demo in DEMO:
+        (folder / f"{demo.lateral}.csv").write_text(demo_csv(demo), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -167,7 +167,7 @@ def _cure_checks(
     off = found.estimate.misfit
     if off is not None and off > UNEXPLAINED:
         shown = show(off, "temperature_difference", given.sheet.project.units, 0).text
-        words = f"the model leaves {shown} of the readings unexplained: a sensor or a place is wrong"
+        words = f"the model leaves {shown} of the readings unexplained: a sensor or place is wrong"
         yield not_assessed(name, "share", MODEL, words)
         return
     gaps = [one.words for one in findings if one.key == "gap" and one.grave]

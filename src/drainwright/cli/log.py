@@ -171,3 +171,23 @@ def _print_verdict(verdict: CureVerdict, units: UnitSystem) -> None:
         print(f"  {one.words}: {value} ({low} to {high})")
     for words in verdict.leaves_out:
         print(f"  left out: {words}")
+
+
+@log.command("print")
+def print_(
+    store: Store,
+    lateral: LateralKey,
+    project: ProjectKey = "",
+    attempt: Attempt = 1,
+    out: Annotated[Path, typer.Option(help="Folder for the PDF.")] = Path("papers"),
+) -> None:
+    """Print the cure record of a judged cure, one page."""
+    from drainwright.operations.cure_record import print_cure_record
+    from drainwright.operations.stores import existing
+
+    try:
+        with existing(store, project) as (opened, chosen):
+            path, _ = print_cure_record(opened, chosen.key, lateral, attempt, out)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    print(path)

@@ -136,9 +136,10 @@ def _looked_at(session: ReadSession, project: str, request: LogRequest, at: dt.d
 
 
 def _all_files(session: ReadSession, project: str, request: LogRequest) -> tuple[LoggerFile, ...]:
-    """The files read before, from the store, and the new ones; each content once."""
+    """The files read before, from the store, and the new ones; a name read again is replaced."""
     given = {one.sha256: one for one in request.files}
     before: dict[str, LoggerFile] = {}
+    names = {one.name for one in request.files}
     if not request.anew:
         key = log_key(request.lateral, request.attempt)
         try:
@@ -146,7 +147,7 @@ def _all_files(session: ReadSession, project: str, request: LogRequest) -> tuple
         except NotFoundError:
             kept = ()
         for one in kept:
-            if one.sha256 not in given:
+            if one.sha256 not in given and one.name not in names:
                 content = session.attachments.content(project, one.sha256)
                 before[one.sha256] = LoggerFile(one.name, content)
     return (*before.values(), *given.values())
