@@ -16,9 +16,10 @@ import pytest
 
 from drainwright.acceptance.cure_log import LogCase, judge
 from drainwright.acceptance.cure_series import Told
-from drainwright.acceptance.cure_site import SiteCase, case_of
+from drainwright.acceptance.cure_site import SiteCase
 from drainwright.acceptance.log_findings import looked_through
 from drainwright.checks import Outcome
+from drainwright.operations.sheet_case import case_of
 from drainwright.records.cure_log import CureLog
 from drainwright.records.cure_verdict import CureVerdict
 from drainwright.units import PSI

@@ -22,15 +22,14 @@ from drainwright.acceptance.cure_priors import priors_of
 from drainwright.acceptance.cure_series import Told, phases_of, readings_of
 from drainwright.acceptance.cure_site import SiteCase
 from drainwright.checks import Check, Outcome, not_assessed
-from drainwright.engineering.cure_model import CureCase, Place
-from drainwright.engineering.driven_cure import layout_of
-from drainwright.planning.steam_plan import place_words
+from drainwright.engineering.cure_model import CureCase
+from drainwright.engineering.driven_cure import Column, layout_of
 from drainwright.records.cure_log import CureLog, LogFinding, Reads
 from drainwright.records.cure_verdict import CureVerdict, Estimated
 from drainwright.records.live_cure import CureAlong
 from drainwright.records.work_sheet import DocumentRef, WorkSheet
 from drainwright.sources import cite
-from drainwright.units import UnitSystem, show
+from drainwright.units import FOOT, UnitSystem, show
 
 MODEL = cite("cure-model")
 NOT_COMPARED = (
@@ -148,9 +147,17 @@ def along_of(
         tuple(float(v[ends[0]]) for v in (cure, low, high)) if ends else (),
     )
     least = int(np.argmin(low))
-    one = columns[least]
-    place = place_words(Place(one.part, one.line, one.position, 0.0))
-    return along, (float(cure.min()), float(low.min()), float(high.min())), place
+    band = (float(cure.min()), float(low.min()), float(high.min()))
+    return along, band, place_words(columns[least])
+
+
+def place_words(column: Column) -> str:
+    """Where a column of the model is, in the crew's words."""
+    if column.part != "lateral":
+        return column.part.replace("middle", "under the bladder").replace("edge", "at its edge")
+    line = {"top": ", top", "invert": ", bottom"}.get(column.line, "")
+    at = column.position
+    return f"{at / FOOT:.0f} ft ({at:.1f} m) up the lateral{line}"
 
 
 def _cure_checks(

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from drainwright.acceptance.cure_log import LogCase, judge
 from drainwright.acceptance.cure_series import told_of
-from drainwright.acceptance.cure_site import SiteCase, case_of
+from drainwright.acceptance.cure_site import SiteCase
 from drainwright.operations.live_cure import attempt_of
+from drainwright.operations.sheet_case import case_of
 from drainwright.operations.site_of import Gatherer
 from drainwright.records.cure_log import CureLog, log_key
 from drainwright.records.cure_verdict import CureVerdict

@@ -7,9 +7,10 @@ from collections import OrderedDict
 
 from drainwright.acceptance.cure_priors import learn
 from drainwright.acceptance.cure_series import told_of
-from drainwright.acceptance.cure_site import SiteCase, case_of
+from drainwright.acceptance.cure_site import SiteCase
 from drainwright.acceptance.live_cure import LiveInputs, live_step
 from drainwright.errors import InputError, NotFoundError
+from drainwright.operations.sheet_case import case_of
 from drainwright.operations.site_of import Gatherer
 from drainwright.records.attempt import Attempt, attempts_of
 from drainwright.records.cure_log import CureLog
