@@ -46,9 +46,10 @@ def main() -> None:
                     took.append((time.perf_counter() - started) * 1000)
     took.sort()
     p95 = took[int(0.95 * (len(took) - 1))]
+    day = dt.datetime.now(tz=dt.UTC).date().isoformat()
     text = (
         "# Trying a design\n\n"
-        f"{dt.date.today().isoformat()}, {platform.machine()}, {os.cpu_count()} cores, load "
+        f"{day}, {platform.machine()}, {os.cpu_count()} cores, load "
         f"{os.getloadavg()[0]:.1f}, Python {platform.python_version()}.\n"
         f"{len(took)} trials on {len(keys)} laterals of the demo, design and profile, nominal.\n\n"
         "| | ms |\n|---|---|\n"

@@ -100,7 +100,8 @@ class CurePlan:
     smallest_vent : float
         Orifice that passes the tube's gas once in five minutes [m].
     stall_supply : float
-        Steam flow below which the front does not stand at the far end at the end [kg/s].
+        Steam flow below which the front does not stand at the far end at the end; NaN where
+        the margins were left out [kg/s].
     let_down : LetDown
         Cool-down.
     simulated : CureResult
@@ -145,6 +146,7 @@ def plan(
     letdown_limit: float = 310.928,
     below_glass: float = 15.0,
     soak_time: float = 600.0,
+    margins: bool = True,
 ) -> CurePlan:
     """Steam plan of a lateral: how long, how sure, what to read, how much steam, when to let down.
 
@@ -171,6 +173,9 @@ def plan(
         The wall must also be this much below its glass transition [K].
     soak_time : float
         And stay there this long after the cooling air is shut [s].
+    margins : bool
+        Whether to run the two cases more that `trouble_after` and `stall_supply` take; without
+        them the one is None, the other NaN [1].
 
     Returns
     -------
@@ -210,11 +215,11 @@ def plan(
         last = pool.submit(
             let_down, case, end, limit=letdown_limit, below_glass=below_glass, soak_time=soak_time
         )
-        stall = pool.submit(_stall, case, end)
+        stall = pool.submit(_stall, case, end) if margins else None
         run = simulate(with_schedule(case, steam=max(end, case.schedule.heat_up)))
         exhaust, reads = _exhaust(run.log)
-        trouble = _trouble(case, reads, exhaust, end, spreads or Spreads())
-        cold, stalls = last.result(), stall.result()
+        trouble = _trouble(case, reads, exhaust, end, spreads or Spreads()) if margins else None
+        cold, stalls = last.result(), math.nan if stall is None else stall.result()
     latent = steam.saturated_by_fit(case.gas.pressure).latent_heat
     on = run.log.steam_on
     heat = np.maximum(run.log.heat[on], 0.0)

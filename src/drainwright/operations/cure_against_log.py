@@ -52,7 +52,7 @@ def cure_against_log(store: RecordStore, project: Project, key: str) -> tuple[Ag
 
 def _against(log: CureLog, run: PlannedRun | str, project: Project) -> AgainstLog:
     when = time_text(log.start, project.zone, project.units)
-    title = f"attempt {log.attempt}, logged from {when}"
+    title = f"Attempt {log.attempt}, logged from {when}"
     if isinstance(run, str):
         return AgainstLog(title, "", (), f"there is no planned cure: {run}")
     readings = readings_of(log)
@@ -133,4 +133,4 @@ def _apart(pair: tuple[Curve, Curve], phases: Phases, system: UnitSystem) -> str
         show(float(value), "temperature_difference", system, 0)
         for value in (apart.min(), apart.max())
     )
-    return f"measured less planned {low.number} to {high.text}"
+    return f"measured less planned {low.number} to {high.text}, from minute 10 on"

@@ -297,5 +297,5 @@ def save_survey(
     raise_if_any(faults)
     if draft.survey is None:
         raise InputError(Fault("header", "can’t be read"))
-    with store.write(by=by, at=at, origin="typed", reason=reason) as session:
+    with store.write(by=by, at=at, origin="", reason=reason) as session:
         return session.put(project.key, draft.survey, expected=sheet.expected)

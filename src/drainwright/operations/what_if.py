@@ -207,7 +207,9 @@ def _tried(kept: _Kept, system: UnitSystem) -> Variant:
         raise InputError(Fault("choice", "is none"))
     plain = kept.plain
     chosen = with_choice(choice, plain.site, plain.tubes, plain.resins)
-    sheet = design(chosen.site, chosen.tubes, chosen.resins, plain.collars, draws=draws)
+    sheet = design(
+        chosen.site, chosen.tubes, chosen.resins, plain.collars, draws=draws, margins=False
+    )
     drawing = draw_site(chosen.site, system, sheet)
     return _variant(sheet, drawing, _misfits(choice, chosen, sheet, system), system)
 

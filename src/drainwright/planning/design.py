@@ -127,11 +127,14 @@ def design(
     resins: Sequence[Resin],
     collars: Sequence[Collar] = (),
     draws: int = 0,
+    *,
+    margins: bool = True,
 ) -> WorkSheet:
     """The work sheet of one lateral, as far as its records allow.
 
     `draws` is how often uncertain inputs are drawn for the steam time at a confidence; 0 gives
-    the nominal time alone.
+    the nominal time alone. Without `margins` two runs of the cure engine are left out, and with
+    them when trouble begins and when the steam front stalls; for trials, not for a sheet.
 
     Raises `InputError` only where the records contradict themselves; what is missing becomes a
     reason to prepare first.
@@ -140,7 +143,7 @@ def design(
     draft.reasons.extend(assess(site, SITE_RULES).reasons)
     materials = Materials.allowed(site, tubes, resins, collars)
     resin = _resin(site, materials, draft)
-    choice = _make_up(site, materials, resin, draft, draws)
+    choice = _make_up(site, materials, resin, draft, _Asked(draws, margins))
     outcome, reasons = outcome_of(draft.reasons)
     return WorkSheet(
         project=site.project,
@@ -159,8 +162,16 @@ def design(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is asked of the cure engine."""
+
+    draws: int
+    margins: bool
+
+
 def _make_up(
-    site: Site, materials: Materials, resin: Resin | None, draft: Draft, draws: int
+    site: Site, materials: Materials, resin: Resin | None, draft: Draft, asked: _Asked
 ) -> TubeChoice | None:
     """Lengths, wall, tube, resin, launch and steam; stops where a needed input is missing."""
     try:
@@ -187,7 +198,7 @@ def _make_up(
         return None
     draft.figures.extend(station_figures(walls, choice))
     draft.checks.extend(tube_checks(choice))
-    chosen = _Chosen(length, stations, walls, choice, material, draws)
+    chosen = _Chosen(length, stations, walls, choice, material, asked)
     _with_tube(site, materials, resin, chosen, draft)
     return choice
 
@@ -199,7 +210,7 @@ class _Chosen:
     walls: tuple[StationWall, ...]
     choice: TubeChoice
     material: Material
-    draws: int
+    asked: _Asked
 
 
 def _with_tube(
@@ -235,7 +246,8 @@ def _with_tube(
         CureInputs(
             site, tube, resin, chosen.stations, chosen.length.lined, launch.pressure, collar
         ),
-        chosen.draws,
+        chosen.asked.draws,
+        margins=chosen.asked.margins,
     )
     draft.figures.extend(steam.figures)
     draft.checks.extend(steam.checks)

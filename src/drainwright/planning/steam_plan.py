@@ -6,6 +6,7 @@ been compared with instrumented liners, can only lengthen it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -56,15 +57,16 @@ def letdown(site: Site) -> float:
     return min(site.specification.value(name) for name in limits)
 
 
-def plan_steam(inputs: CureInputs, draws: int = 0) -> SteamPart:
+def plan_steam(inputs: CureInputs, draws: int = 0, *, margins: bool = True) -> SteamPart:
     """Steam time printed, by maker and by simulation, with the last place to cure.
 
     `draws` asks for the time at the specification's confidence; 0 leaves it at the nominal one.
+    Without `margins` it is not told when trouble begins and when the front stalls.
     """
     site, resin = inputs.site, inputs.resin
     by_maker = maker_hold(resin)
     cautions = [] if by_maker is not None else [NO_SCHEDULE]
-    found, lacks = _simulate(inputs, by_maker or 0.0, draws)
+    found, lacks = _simulate(inputs, by_maker or 0.0, draws, margins=margins)
     if found is None:
         cautions.append(f"The cure is not simulated: {lacks}. The maker’s schedule alone rules.")
         figures = (*_maker_figures(resin, by_maker, by_maker), _letdown_figure(site))
@@ -81,7 +83,9 @@ def plan_steam(inputs: CureInputs, draws: int = 0) -> SteamPart:
     return SteamPart(figures, checks, tuple(cautions), reasons)
 
 
-def _simulate(inputs: CureInputs, by_maker: float, draws: int) -> tuple[CurePlan | None, str]:
+def _simulate(
+    inputs: CureInputs, by_maker: float, draws: int, *, margins: bool
+) -> tuple[CurePlan | None, str]:
     lacks = why_not(inputs)
     if lacks:
         return None, lacks
@@ -96,6 +100,7 @@ def _simulate(inputs: CureInputs, by_maker: float, draws: int) -> tuple[CurePlan
                 letdown(inputs.site),
                 value("letdown_below_tg"),
                 value("soak_back"),
+                margins,
             ),
         )
     except InputError as error:
@@ -112,6 +117,7 @@ class _Asked(NamedTuple):
     letdown_limit: float
     below_glass: float
     soak_time: float
+    margins: bool
 
 
 @lru_cache(maxsize=256)
@@ -128,6 +134,7 @@ def _cure_plan(case: CureCase, asked: _Asked) -> CurePlan:
         letdown_limit=asked.letdown_limit,
         below_glass=asked.below_glass,
         soak_time=asked.soak_time,
+        margins=asked.margins,
     )
 
 
@@ -195,10 +202,11 @@ def _result_figures(found: CurePlan) -> Iterator[Figure]:
     yield figure(
         "steam.smallest_vent", "smallest vent", found.smallest_vent, "small_length", _MODEL, how=how
     )
-    how = "below it the steam front no longer stands at the far end"
-    yield figure(
-        "steam.stall", "front stalls below", found.stall_supply, "mass_flow", _MODEL, how=how
-    )
+    if math.isfinite(found.stall_supply):
+        how = "below it the steam front no longer stands at the far end"
+        yield figure(
+            "steam.stall", "front stalls below", found.stall_supply, "mass_flow", _MODEL, how=how
+        )
     if found.let_down.cool_down is not None:
         how = "from steam off, so that the wall stays below the limit after the air is shut"
         yield figure(
