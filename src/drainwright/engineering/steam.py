@@ -26,6 +26,10 @@ GAS_CONSTANT_AIR = 287.055
 """Of dry air [J/kg/K]."""
 GAS_CONSTANT_STEAM = 461.526
 """Of water vapor [J/kg/K]."""
+HEAT_AIR = 1006.0
+"""Specific heat of air at constant pressure [J/kg/K]."""
+HEAT_STEAM = 1950.0
+"""Specific heat of steam at constant pressure, near saturation [J/kg/K]."""
 BOILER_HORSEPOWER = 9809.5
 """34.5 lb/h of steam from and at 212 °F [W]."""
 FIT_LOW, FIT_HIGH = 273.2, 460.0
@@ -372,6 +376,51 @@ def air_per_steam(pressure: float, temperature: float) -> float:
     """
     x = steam_share(pressure, temperature)
     return GAS_CONSTANT_STEAM / GAS_CONSTANT_AIR * (1 - x) / x
+
+
+def air_for_gas(pressure: float, temperature: float, air_temperature: float) -> float:
+    r"""Mass of cold air that dry saturated steam can take to make gas of a wanted temperature.
+
+    .. math:: \frac{\dot m_a}{\dot m_s} = \frac{1 + c_s (T_s - T)/L}{1/r + c_a (T - T_a)/L}
+
+    A part of the steam condenses and warms the air; the rest is :math:`1/r` per mass of air, with
+    r of `air_per_steam`, L the latent heat at T, c_s 1950 and c_a 1006 J/kg/K. No heat is lost on
+    the way. Valid as `steam_share`, for air that is not warmer than the gas.
+
+    Parameters
+    ----------
+    pressure : float
+        Absolute pressure of the mixture [Pa].
+    temperature : float
+        Wanted gas temperature, below that of pure steam [K].
+    air_temperature : float
+        Temperature of the air blown in [K].
+
+    Returns
+    -------
+    float
+        Mass ratio air to steam at the inlet [1].
+
+    Raises
+    ------
+    OutOfRangeError
+        For a gas not below pure steam, or air warmer than the gas.
+
+    Examples
+    --------
+    >>> round(air_for_gas(149_590.0, 347.039, 293.15), 2)
+    4.55
+
+    References
+    ----------
+    Mass and heat balance; Dalton's law with IAPWS R7-97.
+    """
+    require("air_temperature", air_temperature, "K", low=230.0, high=temperature)
+    ratio = air_per_steam(pressure, temperature)
+    require("temperature", temperature, "K", low=275.0, below=saturated(pressure).temperature)
+    latent = float(latent_heat_fit(temperature))
+    given = 1.0 + HEAT_STEAM * (saturated(pressure).temperature - temperature) / latent
+    return given / (1.0 / ratio + HEAT_AIR * (temperature - air_temperature) / latent)
 
 
 def barometer_at(elevation: float) -> float:

@@ -19,6 +19,7 @@ from drainwright.engineering.cure_model import (
 )
 from drainwright.engineering.kinetics import Glass, Kinetics
 from drainwright.planning.collar import CollarPlan
+from drainwright.planning.gas_mix import AIR, GasMix, gas_mix
 from drainwright.planning.site import Site
 from drainwright.planning.stations import Station
 from drainwright.planning.wall_plan import installed_wall
@@ -98,7 +99,7 @@ def cure_case(inputs: CureInputs) -> CureCase:
         liner=Liner(installed_wall(tube, widest.diameter), coating=coating),
         kinetics=resin_kinetics(inputs.resin),
         heat_of_reaction=inputs.resin.heat_of_reaction or 0.0,
-        gas=_supply(inputs),
+        gas=_supply(inputs, gas_mix(site, tube, inputs.pressure)),
         soil=Soil(
             value("soil_heat_conductivity"), value("soil_heat_capacity"), value("soil_temperature")
         ),
@@ -113,11 +114,20 @@ def cure_case(inputs: CureInputs) -> CureCase:
     )
 
 
-def _supply(inputs: CureInputs) -> Supply:
+def _supply(inputs: CureInputs, mix: GasMix | None) -> Supply:
     site, rig = inputs.site, inputs.site.rig
     barometer = steam.barometer_at(site.project.elevation)
     vented = site.lateral.far_access is FarAccess.OUTDOORS
     vent = (rig.cap_vent if rig else None) if vented else None
+    if mix is not None:
+        return Supply(
+            gauge_pressure=inputs.pressure,
+            barometer=barometer,
+            steam_supply=mix.steam,
+            air_supply=mix.air,
+            air_temperature=AIR,
+            vent_diameter=max(mix.vent, vent or 0.0),
+        )
     supply = None
     if rig is not None and rig.boiler_power is not None:
         supply = rig.boiler_power / steam.saturated(barometer + inputs.pressure).latent_heat

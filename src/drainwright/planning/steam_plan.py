@@ -18,6 +18,14 @@ from drainwright.engineering.cure_plan import CurePlan, plan
 from drainwright.errors import InputError
 from drainwright.planning.cure_case import CureInputs, cure_case, why_not
 from drainwright.planning.figures import figure, given
+from drainwright.planning.gas_mix import (
+    GasMix,
+    gas_mix,
+    maker_letter,
+    mix_caution,
+    mix_figures,
+    vent_check,
+)
 from drainwright.planning.site import Site
 from drainwright.planning.tap_and_pipe import is_plastic
 from drainwright.records.material import Resin
@@ -66,21 +74,35 @@ def plan_steam(inputs: CureInputs, draws: int = 0, *, margins: bool = True) -> S
     site, resin = inputs.site, inputs.resin
     by_maker = maker_hold(resin)
     cautions = [] if by_maker is not None else [NO_SCHEDULE]
+    mix = gas_mix(site, inputs.tube, inputs.pressure)
     found, lacks = _simulate(inputs, by_maker or 0.0, draws, margins=margins)
     if found is None:
         cautions.append(f"The cure is not simulated: {lacks}. The maker’s schedule alone rules.")
         figures = (*_maker_figures(resin, by_maker, by_maker), _letdown_figure(site))
-        return SteamPart(tuple(figures), cautions=tuple(cautions))
+        return _with_mix(SteamPart(tuple(figures), cautions=tuple(cautions)), inputs, mix)
     cautions.append(NOT_COMPARED)
     cautions.extend(_crew_form(found, site.project.units))
     figures = (
         *_maker_figures(resin, by_maker, found.hold_printed, sure=found.hold_confident is not None),
         *_simulated_figures(found, draws),
-        *_result_figures(found),
+        *_result_figures(found, mix),
         _letdown_figure(site, found),
     )
-    checks, reasons = _judged(site, found)
-    return SteamPart(figures, checks, tuple(cautions), reasons)
+    checks, reasons = _judged(site, found, mix)
+    return _with_mix(SteamPart(figures, checks, tuple(cautions), reasons), inputs, mix)
+
+
+def _with_mix(part: SteamPart, inputs: CureInputs, mix: GasMix | None) -> SteamPart:
+    """The same with what a mixture of air and steam brings along."""
+    if mix is None:
+        return part
+    check, reasons = vent_check(inputs.site, mix)
+    return SteamPart(
+        (*part.figures, *mix_figures(mix)),
+        (*part.checks, check),
+        (mix_caution(mix), *part.cautions),
+        (*part.reasons, *reasons, *maker_letter(mix, inputs.resin)),
+    )
 
 
 def _simulate(
@@ -175,7 +197,7 @@ def place_words(place: Place) -> str:
     return place.part.replace("middle", "under the bladder").replace("edge", "at its edge") + line
 
 
-def _result_figures(found: CurePlan) -> Iterator[Figure]:
+def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
     yield figure("steam.last", "last to cure", place_words(found.last_place), "", _MODEL)
     yield figure(
         "steam.exhaust", "exhaust must read", found.exhaust_temperature, "temperature", _MODEL
@@ -197,7 +219,19 @@ def _result_figures(found: CurePlan) -> Iterator[Figure]:
     yield figure("steam.peak", "warmest wall", found.peak_temperature, "temperature", _MODEL)
     yield figure("steam.used", "steam used", found.steam_used, "mass", _MODEL)
     how = "greatest condensing load and the vent together, as latent heat"
-    yield figure("steam.boiler", "boiler needed", found.boiler_power, "power", _MODEL, how=how)
+    how = "the steam blown in, as latent heat" if mix else how
+    power = mix.power if mix else found.boiler_power
+    yield figure("steam.boiler", "boiler needed", power, "power", _MODEL, how=how)
+    if mix is None:  # a mixture has its own vent and no sharp front
+        yield from _front_figures(found)
+    if found.let_down.cool_down is not None:
+        how = "from steam off, so that the wall stays below the limit after the air is shut"
+        yield figure(
+            "steam.cool", "cool with air", found.let_down.cool_down, "time", _MODEL, how=how
+        )
+
+
+def _front_figures(found: CurePlan) -> Iterator[Figure]:
     how = "passes the tube's gas once in five minutes"
     yield figure(
         "steam.smallest_vent", "smallest vent", found.smallest_vent, "small_length", _MODEL, how=how
@@ -206,11 +240,6 @@ def _result_figures(found: CurePlan) -> Iterator[Figure]:
         how = "below it the steam front no longer stands at the far end"
         yield figure(
             "steam.stall", "front stalls below", found.stall_supply, "mass_flow", _MODEL, how=how
-        )
-    if found.let_down.cool_down is not None:
-        how = "from steam off, so that the wall stays below the limit after the air is shut"
-        yield figure(
-            "steam.cool", "cool with air", found.let_down.cool_down, "time", _MODEL, how=how
         )
 
 
@@ -225,6 +254,21 @@ def _crew_form(found: CurePlan, system: UnitSystem) -> Iterator[str]:
         f"and rises less than {rise} in 5 min. Not there {found.trouble_after / 60:.0f} min after "
         "steam on: trouble card."
     )
+
+
+def _in_time(site: Site, found: CurePlan, checks: list[Check], reasons: list[Reason]) -> None:
+    """Steam alone may not take longer than the residents may be without service."""
+    limit = site.specification.limit("service_out_most")
+    if found.hold_printed is None or limit.value is None:
+        return
+    name = "steam time within the time without service"
+    checks.append(at_most(name, found.hold_printed, limit.value, "time", limit.source))
+    if found.hold_printed > limit.value:
+        words = "Steam alone takes longer than the residents may be without service."
+        work = (
+            "A hotter gas, a quicker resin by its maker's letter, a bypass for the house, or dig."
+        )
+        reasons.append(Reason(Fitness.ASK, "steam time", words, limit.source, work=work))
 
 
 def _letdown_figure(site: Site, found: CurePlan | None = None) -> Figure:
@@ -247,7 +291,9 @@ def _letdown_figure(site: Site, found: CurePlan | None = None) -> Figure:
     )
 
 
-def _judged(site: Site, found: CurePlan) -> tuple[tuple[Check, ...], tuple[Reason, ...]]:
+def _judged(
+    site: Site, found: CurePlan, mix: GasMix | None
+) -> tuple[tuple[Check, ...], tuple[Reason, ...]]:
     checks: list[Check] = []
     reasons: list[Reason] = []
     if found.hold_printed is None:
@@ -259,10 +305,17 @@ def _judged(site: Site, found: CurePlan) -> tuple[tuple[Check, ...], tuple[Reaso
         words = f"Steam alone does not cure the last point ({place_words(found.last_place)})."
         work = "More steam, a larger vent, a hotter gas, or another method; ask the resin maker."
         reasons.append(Reason(Fitness.ASK, "cure", words, _MODEL, work=work))
+    _in_time(site, found, checks, reasons)
     boiler = site.rig.boiler_power if site.rig else None
     if boiler is not None:
         checks.append(
-            at_most("boiler carries the load", found.boiler_power, boiler, "power", _MODEL)
+            at_most(
+                "boiler carries the load",
+                mix.power if mix else found.boiler_power,
+                boiler,
+                "power",
+                _MODEL,
+            )
         )
     limit = site.specification.limit("host_plastic_most")
     if is_plastic(site) and limit.value is not None:
@@ -276,7 +329,8 @@ def _judged(site: Site, found: CurePlan) -> tuple[tuple[Check, ...], tuple[Reaso
             )
         )
         if found.peak_host > limit.value:
-            words = "Pure steam at this pressure overheats the plastic host."
-            work = "Mix air into the steam down to the gas limit, or cure another way."
+            words = "The gas at this pressure overheats the plastic host."
+            work = "Mix air into the steam down to the gas limit (boiler, compressor and an "
+            work += "outdoor vent have to be known), or cure another way."
             reasons.append(Reason(Fitness.ASK, "host limit", words, limit.source, work=work))
     return tuple(checks), tuple(reasons)

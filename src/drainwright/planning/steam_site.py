@@ -13,13 +13,13 @@ from drainwright.checks import Check, at_most, not_assessed
 from drainwright.engineering import orifice, steam
 from drainwright.engineering.groundwater import water_pressure
 from drainwright.planning.figures import figure, given
+from drainwright.planning.gas_mix import GasLimit, lowest_limit
 from drainwright.planning.site import Site
-from drainwright.planning.tap_and_pipe import is_plastic
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Tube
 from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure
-from drainwright.sources import Citation, cite
+from drainwright.sources import cite
 from drainwright.units import INCH
 
 _STEAM = cite("iapws-if97")
@@ -65,10 +65,9 @@ def steam_site(site: Site, tube: Tube, pressure: float) -> SteamSite:
         ),
     ]
     checks: list[Check] = []
-    limits = dict(_gas_limits(site, tube))
-    if limits:
-        name, (limit, source) = min(limits.items(), key=lambda item: item[1][0])
-        figures.extend(_mixture(barometer + pressure, pure.temperature, limit, name, source))
+    limit = lowest_limit(site, tube)
+    if limit is not None:
+        figures.extend(_mixture(barometer + pressure, pure.temperature, limit))
     vented = site.lateral.far_access is FarAccess.OUTDOORS
     if vented and site.rig is not None and site.rig.cap_vent is not None:
         more, check = _vent(site, barometer, pressure, pure)
@@ -78,22 +77,9 @@ def steam_site(site: Site, tube: Tube, pressure: float) -> SteamSite:
     return SteamSite(tuple(figures), tuple(checks))
 
 
-def _gas_limits(site: Site, tube: Tube) -> Iterator[tuple[str, tuple[float, Citation]]]:
-    if is_plastic(site):
-        limit = site.specification.limit("host_plastic_most")
-        if limit.value is not None:
-            yield "plastic host", (limit.value, limit.source)
-    if tube.maximum_gas_temperature is not None:
-        yield "tube's coating", (tube.maximum_gas_temperature, cite("maker"))
-    bladder = site.rig.bladder_maximum_temperature if site.rig else None
-    if bladder is not None:
-        yield "carrier's bladder", (bladder, cite("maker"))
-
-
-def _mixture(
-    absolute: float, pure: float, limit: float, name: str, source: Citation
-) -> Iterator[Figure]:
-    yield figure("steam.gas_limit", f"gas at most ({name})", limit, "temperature", source)
+def _mixture(absolute: float, pure: float, most: GasLimit) -> Iterator[Figure]:
+    limit = most.temperature
+    yield figure("steam.gas_limit", f"gas at most ({most.name})", limit, "temperature", most.source)
     if limit >= pure:
         return
     share = steam.steam_share(absolute, limit)
