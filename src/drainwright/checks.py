@@ -35,6 +35,18 @@ class Check:
     outcome: Outcome
     source: Citation
     note: str = ""
+    most: bool = False
+    """Whether `capacity` is a maximum that the value `demand` must keep."""
+
+    @property
+    def limit(self) -> float | None:
+        """What was asked for: the maximum, else the minimum."""
+        return self.capacity if self.most else self.demand
+
+    @property
+    def reached(self) -> float | None:
+        """What was found."""
+        return self.demand if self.most else self.capacity
 
     @property
     def ratio(self) -> float | None:
@@ -59,7 +71,7 @@ def at_most(
 ) -> Check:
     """Check that a value stays within a maximum."""
     outcome = Outcome.MET if value <= limit else Outcome.NOT_MET
-    return Check(name, value, limit, kind, outcome, source, note)
+    return Check(name, value, limit, kind, outcome, source, note, most=True)
 
 
 def not_assessed(name: str, kind: str, source: Citation, reason: str) -> Check:

@@ -156,7 +156,7 @@ def _check(one: ClauseThenNow, source: Citation) -> Check:
     note = f"at {one.place}; planned ratio {one.ratio_then:.2f}, built {one.ratio_now:.2f}"
     name = f"{one.clause}, {CLAUSES[one.clause]}"
     pair = (one.demand_now, one.capacity_now)
-    return Check(name, *pair, one.kind, outcome, source, note)
+    return Check(name, *pair, one.kind, outcome, source, note, most=one.kind == "number")
 
 
 def _choices(found: AsBuilt, worst: ClauseThenNow) -> Iterator[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from drainwright.acceptance.case import Case
 from drainwright.acceptance.verdict import Proof, Subject, answered
-from drainwright.checks import Check, Outcome, at_most, not_assessed
+from drainwright.checks import Check, at_most, not_assessed
 from drainwright.records.post_inspection import (
     Looked,
     PlaceSeen,
@@ -167,5 +167,4 @@ def _delivered(case: Case, seen: PostInspection) -> Check:
         return not_assessed(name, "time", source, "the day of delivery is not written down")
     took = (seen.delivered - seen.on).days * 86400.0
     most = case.specification.value("tv_delivery_most")
-    outcome = Outcome.MET if took <= most else Outcome.NOT_MET
-    return Check(name, took, most, "time", outcome, source)
+    return at_most(name, took, most, "time", source)

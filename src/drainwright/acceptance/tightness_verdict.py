@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drainwright.acceptance.case import Case
 from drainwright.acceptance.verdict import Proof, Subject, answered
@@ -78,10 +78,7 @@ def tightness(case: Case) -> Subject:
 
 
 def _named(check: Check) -> Check:
-    name = f"collar between packers: {check.name}"
-    return Check(
-        name, check.demand, check.capacity, check.kind, check.outcome, check.source, check.note
-    )
+    return replace(check, name=f"collar between packers: {check.name}")
 
 
 def demand_of(report: TightnessReport, limits: Specification) -> Demand:
@@ -206,9 +203,7 @@ def _read(case: Case, report: TightnessReport, asked: Demand) -> Iterator[Check]
     steady = _judged(name, calm, asked)
     if raw.outcome is Outcome.NOT_MET and steady.outcome is Outcome.MET:
         why = "the air cooled and alone explains it: let it settle and test again"
-        yield Check(
-            _DROP, raw.demand, raw.capacity, "pressure", Outcome.NOT_ASSESSED, asked.source, why
-        )
+        yield replace(raw, outcome=Outcome.NOT_ASSESSED, note=why)
     else:
         yield raw
     yield steady
@@ -228,11 +223,11 @@ def _without_cooling(case: Case, report: TightnessReport, asked: Demand) -> Fall
 def _judged(name: str, fall: Fall, asked: Demand) -> Check:
     slack = _SLACK * (fall.first_pressure + 1.0)
     if fall.drop > asked.drop + slack:
-        return Check(name, fall.drop, asked.drop, "pressure", Outcome.NOT_MET, asked.source)
+        return at_most(name, fall.drop, asked.drop, "pressure", asked.source)
     if not fall.complete:
         why = "readings end before the test time"
         return not_assessed(name, "pressure", asked.source, why)
-    return Check(name, fall.drop, asked.drop, "pressure", Outcome.MET, asked.source)
+    return Check(name, fall.drop, asked.drop, "pressure", Outcome.MET, asked.source, most=True)
 
 
 def _remarks(report: TightnessReport) -> Iterator[str]:

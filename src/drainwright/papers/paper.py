@@ -53,8 +53,18 @@ def _compiler() -> typst.Compiler:
     return typst.Compiler(font_paths=fonts, root=str(TEMPLATES))
 
 
-def make_pdf(template: str, data: Mapping[str, Data], timestamp: dt.datetime) -> bytes:
+def make_pdf(
+    template: str,
+    data: Mapping[str, Data],
+    timestamp: dt.datetime,
+    standard: str = "",
+    *,
+    bulk: bool = False,
+) -> bytes:
     """The PDF of `template` filled with `data`, dated `timestamp` (with a zone).
+
+    `standard` is a standard of PDF such as “a-2b”; typst sees to it that the file keeps it.
+    A `bulk` paper of many pages goes without tags, which would be half of its size.
 
     Raises `PaperError` where the data are no JSON, the template is not there or typst fails.
     """
@@ -76,6 +86,8 @@ def make_pdf(template: str, data: Mapping[str, Data], timestamp: dt.datetime) ->
                 format="pdf",
                 sys_inputs={"data": text},
                 timestamp=int(timestamp.timestamp()),
+                pdf_standards=standard or None,  # type: ignore[arg-type]
+                pdf_tags=not bulk,
             )
     except (typst.TypstError, RuntimeError, ValueError, OSError) as error:
         raise PaperError(f"“{template}” could not be set: {error}") from error

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from drainwright.drawing.lateral_drawing import lateral_profile, site_of_sheet
 from drainwright.drawing.profile import ProfileOptions, draw_profile
+from drainwright.drawing.profile_input import ProfileInput
 from drainwright.errors import InputError, PaperError
 from drainwright.papers.paper import Data, Svg
 from drainwright.papers.shown import clock_text, date_text, time_text
@@ -205,9 +206,14 @@ def profile_data(
     site: Site, system: UnitSystem, plan: WorkSheet | None = None, height: float = 430.0
 ) -> dict[str, Data]:
     """A profile as SVG and the key to its numbered flags; a reason where it can't be drawn."""
+    return drawn_profile(lateral_profile(site, system, plan), system, height)
+
+
+def drawn_profile(given: ProfileInput, system: UnitSystem, height: float) -> dict[str, Data]:
+    """A profile that is put together already, as SVG with its key."""
     options = ProfileOptions(width=980.0, height=height)
     try:
-        drawn = draw_profile(lateral_profile(site, system, plan), system, options)
+        drawn = draw_profile(given, system, options)
     except InputError as error:
         why = "; ".join(str(fault) for fault in error.faults)
         return {"svg": None, "key": [], "key_rows": 0, "why": f"No profile can be drawn: {why}"}
