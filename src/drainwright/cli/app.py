@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from drainwright.cli import field, pay, projects, read, record, warranty
+from drainwright.cli import accept, field, pay, projects, read, record, warranty
 from drainwright.cli.calc import calc
 from drainwright.cli.log import log
 from drainwright.cli.resin import fit_resin
@@ -35,6 +35,7 @@ app.command("serve")(serve)
 record.register(app)
 field.register(app)
 app.add_typer(log)
+app.add_typer(accept.app, name="accept")
 app.add_typer(pay.app, name="pay")
 app.add_typer(warranty.app, name="warranty")
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 
 from drainwright.acceptance.judge import judge
 from drainwright.errors import NotFoundError, StorageError
 from drainwright.operations.lateral_case import Shared, case_of, shared_of
+from drainwright.operations.print_papers import file_name, write_file
 from drainwright.papers.lateral_file import FileFacts, lateral_file_pdf, stills_of
 from drainwright.records.acceptance import Acceptance
 from drainwright.storage.protocol import ReadSession, RecordStore
@@ -24,6 +26,15 @@ def lateral_file(
     with store.read() as session:
         facts = file_facts(session, project, key, shared_of(session, project), (at, by))
     return lateral_file_pdf(facts, system)
+
+
+def write_lateral_file(
+    store: RecordStore, project: str, key: str, folder: Path, *, by: str, at: dt.datetime
+) -> Path:
+    """Write the lateral file into a folder; `PaperError` where that can't be done."""
+    path = folder / f"{file_name(key)} lateral file.pdf"
+    write_file(path, lateral_file(store, project, key, by=by, at=at))
+    return path
 
 
 def file_facts(

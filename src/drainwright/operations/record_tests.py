@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TypeAlias
 
-from drainwright.errors import Fault, InputError, NotFoundError, raise_if_any
+from drainwright.errors import Fault, NotFoundError, raise_if_any
 from drainwright.records.acceptance import Claim, NonConformity, Submittal
 from drainwright.records.lateral import Lateral
 from drainwright.records.post_inspection import PlaceSeen, PostInspection
@@ -137,8 +138,13 @@ def _with_stills(one: PlaceSeen, keep: Callable[[str], str]) -> PlaceSeen:
     )
 
 
-def inside_folder(name: str) -> str:
-    """A file name beside a form; `InputError` for a path that leads elsewhere."""
-    if "/" in name or "\\" in name or name in ("", ".", ".."):
-        raise InputError(Fault("file", "must be a plain name beside the form", name))
-    return name
+def folder_of(form: Path) -> Beside:
+    """Files beside a form, by their plain names; a path that leads elsewhere finds nothing."""
+
+    def content(name: str) -> bytes | None:
+        place = form.parent / name
+        if Path(name).name != name or not place.is_file():
+            return None
+        return place.read_bytes()
+
+    return content
