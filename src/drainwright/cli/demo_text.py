@@ -31,5 +31,9 @@ def print_demo(run: DemoRun) -> None:
     console.print(table)
     counts = ", ".join(f"{count} {outcome}" for outcome, count in sorted(run.outcomes.items()))
     console.print(f"{len(run.planned)} laterals: {counts}")
-    console.print(f"{run.papers} papers in {run.folder}", soft_wrap=True)
+    for one in run.finished:
+        told = f"; open: {', '.join(one.open)}" if one.open else ""
+        attempt = f" in attempt {one.attempts}" if one.attempts > 1 else ""
+        console.print(f"{one.lateral}: lined{attempt}, {one.verdict}{told}")
+    console.print(f"{run.papers} papers in {run.folder} and {run.folder.parent / 'closeout'}", soft_wrap=True)
     console.print(f"Store: {run.store}; try: drainwright show {run.store} A-07", soft_wrap=True)

@@ -272,7 +272,13 @@ def read_acceptance(data: bytes, file: str, zone: str) -> tuple[AcceptanceRecord
 
     `zone` is the project's. A coupon's curve and the stills are named by their files.
     """
-    given = table.read_toml(data, file)
+    return acceptance_records(table.read_toml(data, file), file, zone)
+
+
+def acceptance_records(
+    given: Mapping[str, Any], file: str, zone: str
+) -> tuple[AcceptanceRecord, ...]:
+    """Every record of tables that are read already, as a form or a page gives them."""
     faults: list[Fault] = []
     made: list[Any] = []
     tight = {**_TIGHTNESS, "at": table.moment(zone)}

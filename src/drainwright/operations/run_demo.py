@@ -1,4 +1,4 @@
-"""Run the whole way on the demo town: start, read, plan, print (write)."""
+"""Run the whole way on the demo town: start, read, plan, line, accept, print (write)."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drainwright.errors import Fault, InputError, NotFoundError, StorageError
+from drainwright.operations.demo_acceptance import Finished, finish_demo, print_finished
 from drainwright.operations.file_reading import ReadRequest
 from drainwright.operations.plan_laterals import Planned, plan_laterals
 from drainwright.operations.print_papers import (
@@ -53,6 +54,8 @@ class DemoRun:
     """File, records, notices."""
     planned: tuple[Planned, ...]
     papers: int
+    finished: tuple[Finished, ...] = ()
+    """The lined laterals, judged."""
 
     @property
     def outcomes(self) -> Mapping[str, int]:
@@ -91,9 +94,11 @@ def run_demo(out: Path, units: UnitSystem, *, by: str, papers: bool = True) -> D
                 raise InputError(*seen.faults)
             read.append((name, seen.records, len(seen.notices)))
         planned = plan_laterals(store, PROJECT, by=by, at=at)
+        finished = finish_demo(store, PROJECT, demo_folder(), by=by, at=at)
         folder = out / "papers"
         printed = _print(store, folder, by, at) if papers else 0
-    return DemoRun(path, folder, tuple(read), tuple(planned), printed)
+        printed += print_finished(store, PROJECT, out, by=by, at=at) if papers else 0
+    return DemoRun(path, folder, tuple(read), tuple(planned), printed, finished)
 
 
 def _print(store: RecordStore, folder: Path, by: str, at: dt.datetime) -> int:

@@ -13,6 +13,7 @@ from starlette.responses import Response
 from drainwright.operations.stores import OpenStore
 from drainwright.records.project import Project
 from drainwright.web import (
+    acceptance_page,
     api,
     api_work,
     calculators_page,
@@ -57,6 +58,7 @@ def make_app(
     jobs = PaperJobs()
     for router in (
         project_page.routes(desk),
+        acceptance_page.routes(desk),
         lateral_page.routes(desk),
         read_page.routes(desk),
         specification_page.routes(desk),

@@ -1,0 +1,65 @@
+"""The demo town after lining: field entries, tests, verdicts, one signature (write)."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from pathlib import Path
+
+from drainwright.operations.accept_lateral import Signature, accept_lateral
+from drainwright.operations.closeout_book import closeout_book
+from drainwright.operations.field_journal import read_lines
+from drainwright.operations.judge_lateral import judge_lateral
+from drainwright.operations.lateral_file import write_lateral_file
+from drainwright.operations.record_tests import folder_of, record_tests
+from drainwright.records.acceptance import AcceptanceStep
+from drainwright.storage.protocol import RecordStore
+
+LINED = ("A-04", "A-05", "B-02", "B-04")
+"""Laterals that were lined: finished, repaired, failed and then finished, incomplete."""
+SIGNED = "A-04"
+ENGINEER = ("T. Rowan", "owner's engineer")
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """One lined lateral of the demo: its verdict in words, and what stays open."""
+
+    lateral: str
+    attempts: int
+    verdict: str
+    open: tuple[str, ...]
+
+
+def finish_demo(
+    store: RecordStore, project: str, folder: Path, *, by: str, at: dt.datetime
+) -> tuple[Finished, ...]:
+    """Take in what the crews and testers brought, and judge the lined laterals.
+
+    Where a verdict has open subjects the signature says why it was given all the same.
+    """
+    for file in sorted((folder / "field").glob("*.jsonl")):
+        with store.write(by=by, at=at, origin=file.name, reason="entries of a device") as session:
+            session.journal.append(project, read_lines(file.read_text("utf-8")))
+    for form in sorted((folder / "acceptance").glob("*.toml")):
+        record_tests(
+            store, project, form.read_bytes(), form.name, beside=folder_of(form), by=by, at=at
+        )
+    found = tuple(_finished(store, project, key) for key in LINED)
+    signed = next(one for one in found if one.lateral == SIGNED)
+    reason = f"taken over with open: {', '.join(signed.open)}" if signed.open else ""
+    signature = Signature(AcceptanceStep.ACCEPTED, *ENGINEER, reason)
+    accept_lateral(store, project, SIGNED, signature, by=by, at=at)
+    return found
+
+
+def _finished(store: RecordStore, project: str, key: str) -> Finished:
+    verdict = judge_lateral(store, project, key).verdict
+    return Finished(key, verdict.attempt, verdict.words, tuple(one.title for one in verdict.open))
+
+
+def print_finished(store: RecordStore, project: str, out: Path, *, by: str, at: dt.datetime) -> int:
+    """Write the four lateral files and the closeout book; return the number of files."""
+    for key in LINED:
+        write_lateral_file(store, project, key, out / "papers", by=by, at=at)
+    return len(LINED) + len(closeout_book(store, project, out / "closeout", by=by, at=at).files)
