@@ -23,6 +23,7 @@ class TestScope(StrEnum):
 class TestedSection:
     """A stretch of one size inside the test [m]."""
 
+    __test__ = False
     diameter: float
     length: float
 
