@@ -170,9 +170,7 @@ def design_places(sheet: WorkSheet = SHEET) -> tuple[DesignPlace, ...]:
     assert sheet.resin is not None
     assert sheet.tube is not None
     material = material_of(site, sheet.resin)
-    stations = plan_stations(
-        site, figure("length.lined", sheet), figure("length.measured", sheet)
-    )
+    stations = plan_stations(site, figure("length.lined", sheet), figure("length.measured", sheet))
     return tuple(
         DesignPlace(
             one.name, one.distance, wall_case(site, one, material),

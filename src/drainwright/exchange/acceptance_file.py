@@ -83,8 +83,6 @@ on = 2026-11-17
 by = "camera operator's name"
 groundwater = "5.9 ft"              # below ground that day
 delivered = 2026-11-18
-video = { file = "A-04 post.mp4", identity = true, zeroed = true, tap_panned = true,
-          lens_clear = true, speed = "0.5 ft/s", water_level = "0 %" }
 places = [
   { place = "collar, upstream edge", looked = "sound" },
   { place = "collar, downstream edge", looked = "sound" },
@@ -93,6 +91,14 @@ places = [
   { place = "bends", looked = "none there" },
   { place = "far end", looked = "sound" },
 ]
+[post_inspection.video]
+file = "A-04 post.mp4"
+identity = true                     # true, false; leave out what nobody looked at
+zeroed = true
+tap_panned = true
+lens_clear = true
+speed = "0.5 ft/s"
+water_level = "0 %"
 
 [[wall_readings]]
 lateral = "A-04"
