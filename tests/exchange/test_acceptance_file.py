@@ -28,7 +28,8 @@ def test_the_example_reads() -> None:
     seen = by_kind[PostInspection]
     assert isinstance(seen, PostInspection)
     (invert,) = seen.seen(TvPlace.INVERT)
-    assert (invert.looked, invert.wrinkle) == (Looked.WRINKLE, pytest.approx(0.003))
+    assert invert.looked is Looked.WRINKLE
+    assert invert.wrinkle == pytest.approx(0.003)
     assert invert.distance == pytest.approx(21 * FOOT)
     coupon = by_kind[CouponTest]
     assert isinstance(coupon, CouponTest)

@@ -46,8 +46,8 @@ def store(place: Path) -> Iterator[RecordStore]:
 
 
 def open_of(store: RecordStore, key: str) -> set[str]:
-    """Subjects that are open; the cure is left to the tests of logs."""
-    return {one.key for one in judge_lateral(store, PROJECT, key).verdict.open} - {"cure"}
+    """Subjects that are not met or not assessed."""
+    return {one.key for one in judge_lateral(store, PROJECT, key).verdict.open}
 
 
 def stage_of(store: RecordStore, key: str) -> str:

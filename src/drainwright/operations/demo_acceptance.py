@@ -1,4 +1,4 @@
-"""The demo town after lining: field entries, tests, verdicts, one signature (write)."""
+"""The demo town after lining: field entries, cure logs, tests, one signature (write)."""
 
 from __future__ import annotations
 
@@ -6,17 +6,21 @@ import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
+from drainwright.errors import raise_if_any
 from drainwright.operations.accept_lateral import Signature, accept_lateral
 from drainwright.operations.closeout_book import closeout_book
 from drainwright.operations.field_journal import read_lines
+from drainwright.operations.judge_cure import judge_cure
 from drainwright.operations.judge_lateral import judge_lateral
 from drainwright.operations.lateral_file import write_lateral_file
+from drainwright.operations.read_log import LoggerFile, LogRequest, read_log
 from drainwright.operations.record_tests import folder_of, record_tests
 from drainwright.records.acceptance import AcceptanceStep
 from drainwright.storage.protocol import RecordStore
 
-LINED = ("A-04", "A-05", "B-02", "B-04")
-"""Laterals that were lined: finished, repaired, failed and then finished, incomplete."""
+LINED = {"A-04": 1, "A-05": 1, "B-02": 2, "B-04": 1}
+"""Laterals that were lined and the attempt that cured: finished, repaired, failed and then
+finished, incomplete."""
 SIGNED = "A-04"
 ENGINEER = ("T. Rowan", "owner's engineer")
 
@@ -41,6 +45,11 @@ def finish_demo(
     for file in sorted((folder / "field").glob("*.jsonl")):
         with store.write(by=by, at=at, origin=file.name, reason="entries of a device") as session:
             session.journal.append(project, read_lines(file.read_text("utf-8")))
+    for key, attempt in LINED.items():
+        file = folder / "logs" / f"{key}.csv"
+        request = LogRequest(key, (LoggerFile(file.name, file.read_bytes()),), attempt)
+        raise_if_any(read_log(store, project, request, by=by, at=at).faults)
+        judge_cure(store, project, key, attempt, by=by, at=at)
     for form in sorted((folder / "acceptance").glob("*.toml")):
         record_tests(
             store, project, form.read_bytes(), form.name, beside=folder_of(form), by=by, at=at
