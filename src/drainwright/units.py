@@ -313,6 +313,10 @@ _ALIASES = {
     "days": "day",
     "inches": "inch",
     "feet": "foot",
+    # by the international foot, as its square foot is; pint's own is the survey acre
+    "acre": "international_acre",
+    "acres": "international_acre",
+    "ac": "international_acre",
 }
 _DIFFERENCES = {
     "°C": "delta_degC",
@@ -331,6 +335,7 @@ def _registry() -> pint.UnitRegistry[Any]:
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry()
     registry.define("million_gallon = 1e6 * gallon")
     registry.define("boiler_hp = 9809.5 watt")
+    registry.define("international_acre = 43560 * foot ** 2")
     return registry
 
 

@@ -34,13 +34,14 @@ class Placed:
 
 
 @dataclass(slots=True)
-class _Layer:
+class Layer:
     """Features on their way into one layer: points of each, and what is told of it."""
 
     points: list[Line]
     told: list[tuple[Any, ...]]
 
     def add(self, points: Line, told: tuple[Any, ...]) -> None:
+        """Add a feature, unless it has no points."""
         if points:
             self.points.append(points)
             self.told.append(told)
@@ -59,7 +60,7 @@ def write_gis(
         raise InputError(Fault("file", f"must end in {', '.join(DRIVERS)}", path.name))
     if not crs:
         raise InputError(Fault("crs", "the project names no coordinate system", crs))
-    layers = {name: _Layer([], []) for name in LAYERS}
+    layers = {name: Layer([], []) for name in LAYERS}
     mains: dict[str, Line] = {}
     for segment in segments:
         mains[segment.key] = segment.geometry
@@ -72,7 +73,7 @@ def write_gis(
             target = (
                 path if driver == "GPKG" else path.with_name(f"{path.stem}-{name}{path.suffix}")
             )
-            _write(target, driver, name, layers[name], crs)
+            write_layer(target, driver, name, layers[name], crs)
     return {name: len(found.points) for name, found in layers.items() if found.points}
 
 
@@ -106,7 +107,7 @@ def _from_taps(drawn: Sequence[Placed], mains: Mapping[str, Line]) -> list[Line]
     return lines
 
 
-def _add_lateral(layers: Mapping[str, _Layer], one: Placed, line: Line) -> None:
+def _add_lateral(layers: Mapping[str, Layer], one: Placed, line: Line) -> None:
     lateral = one.lateral
     whole = lateral.cleanout_distance
     told = (lateral.key, lateral.segment, lateral.street, lateral.address, one.stage, one.outcome)
@@ -152,7 +153,8 @@ def _shapes(lines: Sequence[Line]) -> Any:
     )
 
 
-def _write(path: Path, driver: str, name: str, layer: _Layer, crs: str) -> None:
+def write_layer(path: Path, driver: str, name: str, layer: Layer, crs: str) -> None:
+    """Write one layer into a file, beside the layers that are in it."""
     try:
         import pyogrio.raw
     except ImportError as error:
@@ -190,9 +192,9 @@ def _write(path: Path, driver: str, name: str, layer: _Layer, crs: str) -> None:
         raise StorageError(f"{path}: the map can't be written: {error}") from error
 
 
-def _only_lines(layer: _Layer) -> _Layer:
+def _only_lines(layer: Layer) -> Layer:
     kept = [n for n, points in enumerate(layer.points) if len(points) > 1]
-    return _Layer([layer.points[n] for n in kept], [layer.told[n] for n in kept])
+    return Layer([layer.points[n] for n in kept], [layer.told[n] for n in kept])
 
 
 def missing_grids(crs: str) -> str:

@@ -21,6 +21,9 @@ TOPICS: tuple[str, ...] = (
     "tightness",
     "flexure",
     "resin-fit",
+    "night-flow",
+    "rtk",
+    "reduction",
 )
 """Calculators by name; each lives in the module of its name and offers `TOPIC`."""
 

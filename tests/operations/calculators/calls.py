@@ -63,6 +63,8 @@ def _value(item: Any) -> str:
         return str(item)
     if isinstance(item, list):
         return "[" + ", ".join(_value(entry) for entry in item) + "]"
+    if isinstance(item, Mapping):
+        return "{" + ", ".join(f"{_key(k)} = {_value(one)}" for k, one in item.items()) + "}"
     return repr(item)
 
 
