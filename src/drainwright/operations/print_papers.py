@@ -12,6 +12,7 @@ from pathlib import Path
 from drainwright.errors import Fault, InputError, PaperError
 from drainwright.operations.field_plan import steps_of
 from drainwright.operations.site_of import Gathered, Gatherer
+from drainwright.operations.typesetting import set_papers
 from drainwright.papers.design_note import design_note_pdf
 from drainwright.papers.hand_form import hand_form_pdf
 from drainwright.papers.mix_ticket import mix_ticket_pdf
@@ -143,13 +144,21 @@ def make_papers(
 def _each(
     about: Project, jobs: Sequence[_Job], papers: Sequence[str], issue: Issue
 ) -> Iterator[MadePaper]:
+    names: list[tuple[str, str]] = []
+    makers: list[Callable[[], bytes]] = []
     for job in jobs:
         key = job.sheet.lateral.key
         for paper in (paper for paper in papers if paper in OF_A_LATERAL):
-            yield _made(f"{file_name(key)} {paper}", key, partial(_pdf, job, paper))
+            names.append((f"{file_name(key)} {paper}", key))
+            makers.append(partial(_pdf, job, paper))
     if TUBE_ORDER in papers and jobs:
         orders = [Ordered(job.sheet, job.revision) for job in jobs]
-        yield _made(TUBE_ORDER, "", partial(tube_order_pdf, about, orders, issue))
+        names.append((TUBE_ORDER, ""))
+        makers.append(partial(tube_order_pdf, about, orders, issue))
+    for (name, lateral), done in zip(names, set_papers(makers), strict=True):
+        why = done if isinstance(done, str) else ""
+        content = b"" if isinstance(done, str) else done
+        yield MadePaper(name, lateral, content, why)
 
 
 def _known(papers: Sequence[str]) -> None:
@@ -159,13 +168,6 @@ def _known(papers: Sequence[str]) -> None:
         raise InputError(
             *(Fault("paper", f"“{paper}” is not one of {allowed}", paper) for paper in unknown)
         )
-
-
-def _made(name: str, lateral: str, make: Callable[[], bytes]) -> MadePaper:
-    try:
-        return MadePaper(name, lateral, make())
-    except PaperError as error:
-        return MadePaper(name, lateral, why_not=str(error))
 
 
 def _pdf(job: _Job, paper: str) -> bytes:
