@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
+import signal
 import socket
+import sys
 import threading
 from collections.abc import Callable
 from contextlib import ExitStack
@@ -63,3 +66,23 @@ class Laptop:
         if self._stack is not None:
             self._stack.close()
         self._stack = self.store = None
+
+
+def main(path: str, port: str) -> None:
+    """For each line on standard input a child that serves until killed; it says its number.
+
+    Everything is imported once, so that a killed server is back at once.
+    """
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+    for _ in sys.stdin:
+        if os.fork() == 0:
+            laptop = Laptop(Path(path))
+            laptop.port = int(port)
+            laptop.start()
+            sys.stdout.write(f"{os.getpid()}\n")
+            sys.stdout.flush()
+            threading.Event().wait()
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

@@ -414,7 +414,8 @@ def test_the_other_choice_stores_what_was_read_and_asks_again(
     page.wait_for_selector("h2:text-is('Half mark at the reference point')")
     wait_sent(page)
     read, done = told(laptop)[-2:]
-    assert (read.kind, read.value("tube_pressure")) == ("reading", pytest.approx(9.4 * PSI))
+    assert read.kind == "reading"
+    assert read.value("tube_pressure") == pytest.approx(9.4 * PSI)
     assert "read again" in read.reason
     assert done.value("tube_pressure") == pytest.approx(7.0 * PSI)
 
