@@ -1,4 +1,4 @@
-"""The demo town's installations, played through: a good one, and a failed one with its second try."""
+"""The demo town's installations played through: good ones, and a failed one tried again."""
 
 from __future__ import annotations
 

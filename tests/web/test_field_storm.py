@@ -80,6 +80,8 @@ class Device:
                 return  # … or before the answer comes
             answer = connection.getresponse()
             told = json.loads(answer.read())
+        if answer.status == 503:  # another device writes: it is told to try again
+            return
         assert answer.status == 200, told
         self.sent = told["heads"].get(self.name, {"number": 0})["number"]
 
