@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from drainwright.cli import accept, field, pay, projects, read, record, warranty
+from drainwright.cli.batch import batch
 from drainwright.cli.calc import calc
 from drainwright.cli.log import log
 from drainwright.cli.resin import fit_resin
@@ -24,6 +25,7 @@ app.command("list")(projects.list_)
 app.command("show")(projects.show)
 app.command("plan")(projects.plan)
 app.command("print")(projects.print_)
+app.command("batch")(batch)
 app.command("calc")(calc)
 app.command("fit-resin")(fit_resin)
 app.command("read")(read.read)

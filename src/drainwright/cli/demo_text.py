@@ -35,5 +35,7 @@ def print_demo(run: DemoRun) -> None:
         told = f"; open: {', '.join(one.open)}" if one.open else ""
         attempt = f" in attempt {one.attempts}" if one.attempts > 1 else ""
         console.print(f"{one.lateral}: lined{attempt}, {one.verdict}{told}")
-    console.print(f"{run.papers} papers in {run.folder} and {run.folder.parent / 'closeout'}", soft_wrap=True)
+    console.print(
+        f"{run.papers} papers in {run.folder} and {run.folder.parent / 'closeout'}", soft_wrap=True
+    )
     console.print(f"Store: {run.store}; try: drainwright show {run.store} A-07", soft_wrap=True)

@@ -20,7 +20,8 @@ from drainwright.papers.sheet_head import (
     subject_of,
 )
 from drainwright.papers.shown import UNKNOWN, distance_text, figure_reading
-from drainwright.records.specification import DEFAULT_LIMITS
+from drainwright.records.material import Resin
+from drainwright.records.specification import Specification
 from drainwright.records.work_sheet import Figure, Fitness, WorkSheet
 from drainwright.units import UnitSystem, show
 
@@ -51,13 +52,14 @@ def mix_ticket_pdf(
     in a real project, or without address proof and without `override`.
     """
     refuse_demo_resin(sheet)
-    _refuse(sheet, override)
+    refuse_ticket(sheet, override)
     shown = system or sheet.project.units
     data = mix_ticket_data(sheet, revision, shown, override)
     return make_pdf("mix_ticket", data, subject_of(sheet, revision).issue.timestamp)
 
 
-def _refuse(sheet: WorkSheet, override: Override | None) -> None:
+def refuse_ticket(sheet: WorkSheet, override: Override | None = None) -> None:
+    """Raise `PaperError` for a lateral that can have no mix ticket."""
     key = sheet.lateral.key
     if sheet.outcome is Fitness.STOP:
         raise PaperError(f"“{key}” is not lined, so it has no mix ticket")
@@ -99,7 +101,9 @@ def mix_ticket_data(
         "works": [_work(sheet, at, system) for at in range(len(sheet.reasons))],
         "resin": _text(sheet, "resin.name", system),
         "weigh": list(_weigh(sheet, system)),
-        "tolerance": _tolerance(sheet, system),
+        "tolerance": tolerance_data(
+            sheet.resin, _number(sheet, "wetout.part_b"), sheet.specification, system
+        ),
         "make": [_row(figure, system) for figure in make],
         "deadlines": [_row(figure, system) for figure in by_key.get("deadline", ())],
         "life": [_row(figure, system) for figure in by_key.get("life", ())],
@@ -107,7 +111,7 @@ def mix_ticket_data(
         "go": list(sheet.go_no_go),
         "override": "" if override is None else f"{override.by}: {override.reason}",
         "proof": _proof(sheet),
-        "qr": _qr(ticket_code(sheet, revision)),
+        "qr": qr_code(ticket_code(sheet, revision)),
         "code": ticket_code(sheet, revision),
     }
 
@@ -141,23 +145,24 @@ def _weigh(sheet: WorkSheet, system: UnitSystem) -> Iterator[Data]:
     resin = sheet.resin
     names = (f"A, {resin.part_a}" if resin else "A", f"B, {resin.part_b}" if resin else "B")
     for name, key in zip((*names, "A + B"), ("part_a", "part_b", "mass"), strict=True):
-        yield {"name": name, "text": _mass(_number(sheet, f"wetout.{key}"), system)}
+        yield {"name": name, "text": mass_text(_number(sheet, f"wetout.{key}"), system)}
 
 
-def _mass(value: float, system: UnitSystem) -> str:
+def mass_text(value: float, system: UnitSystem) -> str:
     """A mass to the gram or the hundredth of a pound, finer than the ratio's tolerance."""
     return show(value, "mass", system, 2 if system is UnitSystem.US else 3).text
 
 
-def _tolerance(sheet: WorkSheet, system: UnitSystem) -> Data:
-    """How far B may be off for the A above, and from where the batch is refused."""
-    part_b = _number(sheet, "wetout.part_b")
+def tolerance_data(
+    resin: Resin | None, part_b: float, specification: Specification, system: UnitSystem
+) -> Data:
+    """How far B [kg] may be off for the A above, and from where the batch is refused."""
     tell = {}
     for name in ("ratio_tolerance", "ratio_refuse"):
-        limit = sheet.specification.limits.get(name) or DEFAULT_LIMITS[name]
+        limit = specification.limit(name)
         if limit.value is None:
             continue
-        low, high = (_mass(part_b / (1 + side * limit.value), system) for side in (1.0, -1.0))
+        low, high = (mass_text(part_b / (1 + side * limit.value), system) for side in (1.0, -1.0))
         share = f"{limit.value * 100:g} %"
         if name == "ratio_tolerance":
             tell[name] = f"B from {low} to {high} is within {share}."
@@ -166,8 +171,8 @@ def _tolerance(sheet: WorkSheet, system: UnitSystem) -> Data:
                 f"B below {low} or above {high} is off by more than {share}: do not use it."
             )
     ratio = ""
-    if sheet.resin is not None:
-        ratio = f"{sheet.resin.ratio_a:g} : {sheet.resin.ratio_b:g} by weight"
+    if resin is not None:
+        ratio = f"{resin.ratio_a:g} : {resin.ratio_b:g} by weight"
     return {
         "ratio": ratio,
         "within": tell.get("ratio_tolerance", ""),
@@ -180,7 +185,7 @@ def _proof(sheet: WorkSheet) -> str:
     return "" if proof is None else f"{proof.method}, {proof.by}, {proof.on.isoformat()}"
 
 
-def _qr(code: str) -> Svg:
+def qr_code(code: str) -> Svg:
     """The QR code as SVG, its modules in black."""
     import segno
 
