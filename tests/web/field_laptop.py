@@ -15,6 +15,7 @@ from pathlib import Path
 import uvicorn
 
 from drainwright.operations.stores import OpenStore, existing
+from drainwright.operations.watch_cure import open_logger
 from drainwright.web.app import make_app
 
 
@@ -26,7 +27,7 @@ def real_time() -> dt.datetime:
 class Laptop:
     """Serves a store at one address whenever it runs."""
 
-    def __init__(self, path: Path, logger: Path | None = None) -> None:
+    def __init__(self, path: Path, logger: str = "") -> None:
         self.path, self._logger = path, logger
         self.now: Callable[[], dt.datetime] = real_time
         with socket.socket() as free:
@@ -43,7 +44,10 @@ class Laptop:
         """Come up; returns when it answers."""
         stack = ExitStack()
         store, project = stack.enter_context(existing(str(self.path)))
-        app = make_app(store, project, now=self._time, logger=self._logger)
+        source = (
+            stack.enter_context(open_logger(self._logger, self._time)) if self._logger else None
+        )
+        app = make_app(store, project, now=self._time, logger=source)
         config = uvicorn.Config(
             app, host="127.0.0.1", port=self.port, log_level="critical", timeout_graceful_shutdown=0
         )

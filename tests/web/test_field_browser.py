@@ -42,7 +42,7 @@ def laptop(tmp_path: Path) -> Iterator[Laptop]:
     path = tmp_path / "job.drainwright"
     with field_store(path):
         pass
-    made = Laptop(path, tmp_path / "logger.csv").start()
+    made = Laptop(path, str(tmp_path / "logger.csv")).start()
     yield made
     made.kill()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
-from pathlib import Path
+from contextlib import ExitStack
 from typing import Annotated
 
 import typer
@@ -24,20 +24,23 @@ def serve(
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8417,
     logger: Annotated[
-        Path | None, typer.Option(help="File that the truck's logger writes, for the live cure.")
-    ] = None,
+        str,
+        typer.Option(help="File that the truck's logger writes, or mqtt://HOST/TOPIC: live cure."),
+    ] = "",
 ) -> None:
     """Show a project in the browser, until stopped with Ctrl-C."""
     import uvicorn
 
     from drainwright.operations.stores import existing
     from drainwright.operations.warm_up import warm_up
+    from drainwright.operations.watch_cure import open_logger
     from drainwright.web.app import make_app
 
     try:
-        with existing(store, project) as (opened, chosen):
+        with existing(store, project) as (opened, chosen), ExitStack() as stack:
+            source = stack.enter_context(open_logger(logger, now)) if logger else None
             hosts = () if host in _ANYWHERE else {host.lower(), *_HERE}
-            app = make_app(opened, chosen, now=now, hosts=hosts, logger=logger)
+            app = make_app(opened, chosen, now=now, hosts=hosts, logger=source)
             threading.Thread(
                 target=warm_up, args=(opened, chosen, now().date()), daemon=True
             ).start()

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from drainwright.errors import InputError, StorageError
+from drainwright.exchange.mqtt_log import listen
 from drainwright.operations.live_cure import live_cure
 from drainwright.operations.read_log import LoggerFile, LogRequest, preview_log
 from drainwright.operations.stores import OpenStore
@@ -19,12 +23,33 @@ from drainwright.units import UnitSystem, show
 _MOST = 64 * 1024 * 1024
 
 
-def logger_file(path: Path) -> bytes:
-    """The logger's file as far as it is written; `StorageError` where it can't be read."""
+Logger = Callable[[], bytes | None]
+"""Gives the logger's file as it stands; None where nothing was logged yet."""
+
+
+@contextmanager
+def open_logger(source: str, now: Callable[[], dt.datetime]) -> Iterator[Logger]:
+    """A logger by the path of the file it writes, or by mqtt://HOST[:PORT]/TOPIC.
+
+    Raises `InputError` for an address that is none. The file may come later.
+    """
+    if not source.startswith("mqtt:"):
+        yield partial(_file, Path(source))
+        return
+    log, stop = listen(source, now)
+    try:
+        yield log.content
+    finally:
+        stop()
+
+
+def _file(path: Path) -> bytes | None:
     try:
         if path.stat().st_size > _MOST:
             raise StorageError(f"{path} is too large for a logger's file")
         return path.read_bytes()
+    except FileNotFoundError:
+        return None
     except OSError as error:
         raise StorageError(f"{path} can't be read: {error.strerror or error}") from error
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from pathlib import Path
 
 from fastapi import FastAPI
 from starlette.exceptions import HTTPException
@@ -11,6 +10,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import Response
 
 from drainwright.operations.stores import OpenStore
+from drainwright.operations.watch_cure import Logger
 from drainwright.records.project import Project
 from drainwright.web import (
     acceptance_page,
@@ -40,12 +40,12 @@ def make_app(
     *,
     now: Clock,
     hosts: Collection[str] = (),
-    logger: Path | None = None,
+    logger: Logger | None = None,
 ) -> FastAPI:
     """The pages and the API of one project of an open store.
 
     `now` is the clock; `hosts` are the names the program answers to, none for any;
-    `logger` is the file that the truck's temperature logger writes.
+    `logger` gives what the truck's temperature logger has written so far.
     """
     desk = Desk(store, project, now)
     app = FastAPI(

@@ -8,7 +8,6 @@ import json
 import os
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import Annotated, Any, ClassVar
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
@@ -18,7 +17,7 @@ from fastapi import APIRouter, Body, Query, Response
 from drainwright.errors import Fault, InputError
 from drainwright.operations import field_journal as journal
 from drainwright.operations.field_plan import FieldLine, field_list, field_plan
-from drainwright.operations.watch_cure import logger_file, watch_cure
+from drainwright.operations.watch_cure import Logger, watch_cure
 from drainwright.records.entry_id import entry_id
 from drainwright.web.desk import Desk, asset_address, assets
 
@@ -76,10 +75,10 @@ def _worker() -> bytes:
     return head.encode() + assets()["field_sw.js"].content
 
 
-def routes(desk: Desk, logger: Path | None = None) -> APIRouter:
+def routes(desk: Desk, logger: Logger | None = None) -> APIRouter:
     """The routes of the field pages; what devices ask lies under /field/-/.
 
-    `logger` is the file that the truck's logger writes, where there is one.
+    `logger` gives what the truck's logger has written so far, where there is one.
     """
     router = APIRouter(prefix="/field", include_in_schema=False)
     _add_pages(router, desk)
@@ -173,7 +172,7 @@ def _add_photos(router: APIRouter, desk: Desk) -> None:
         return {"sha256": kept}
 
 
-def _add_cure(router: APIRouter, desk: Desk, logger: Path | None) -> None:
+def _add_cure(router: APIRouter, desk: Desk, logger: Logger | None) -> None:
     pasted: dict[tuple[str, int], bytes] = {}
 
     def look(lateral: str, attempt: int, content: bytes) -> dict[str, Any]:
@@ -183,7 +182,7 @@ def _add_cure(router: APIRouter, desk: Desk, logger: Path | None) -> None:
     def live(lateral: str, attempt: int = 1) -> dict[str, Any]:
         content = pasted.get((lateral, attempt))
         if content is None and logger is not None:
-            content = logger_file(logger)
+            content = logger()
         return {"lines": None} if content is None else look(lateral, attempt, content)
 
     @router.post("/-/log")
