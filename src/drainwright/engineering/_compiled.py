@@ -60,12 +60,15 @@ def cache_folder(folder: Path = _HERE) -> Path:
 
 @lru_cache(maxsize=1)
 def _numba() -> Any:
+    import llvmlite.binding
     import numba
 
     folder = cache_folder()
     folder.mkdir(parents=True, exist_ok=True)
     settings: Any = numba.config
     settings.CACHE_DIR = str(folder)
+    # loops over many arrays become vector code only if the compiler may compare all their bounds
+    llvmlite.binding.set_option("drainwright", "--runtime-memory-check-threshold=200")
     return numba
 
 
@@ -83,12 +86,19 @@ def kernel(function: Callable[..., Any]) -> Any:
 
 def inner(function: Callable[..., Any]) -> Any:
     """Compile a function that only kernels call: no wrapper for Python, no cache of its own."""
-    jit = _numba().njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, **_OPTIONS)
-    return jit(function)
+    return _inner(function)
+
+
+def pasted(function: Callable[..., Any]) -> Any:
+    """Like `inner`, but always pasted into its caller, so that loops around it become vectors."""
+    return _inner(function, forceinline=True)
 
 
 def exactly(function: Callable[..., Any]) -> Any:
     """Like `inner`, but the order of additions stays as written."""
-    options = _OPTIONS | {"fastmath": {"contract"}}
-    jit = _numba().njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, **options)
-    return jit(function)
+    return _inner(function, fastmath={"contract"})
+
+
+def _inner(function: Callable[..., Any], **changes: Any) -> Any:
+    options = _OPTIONS | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True} | changes
+    return _numba().njit(**options)(function)

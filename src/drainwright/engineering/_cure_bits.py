@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 
-def _intrinsics() -> tuple[Any, Any]:
+def _intrinsics() -> tuple[Any, Any, Any]:
     from llvmlite import ir
     from numba.core import types
     from numba.extending import intrinsic
@@ -22,7 +22,13 @@ def _intrinsics() -> tuple[Any, Any]:
 
         return types.float64(types.int64), code if n is not None else None
 
-    return intrinsic(bits), intrinsic(back)
+    def upper(_: Any, n: Any) -> Any:
+        def code(_context: Any, builder: Any, _signature: Any, args: Any) -> Any:
+            return builder.lshr(args[0], ir.Constant(ir.IntType(64), 52))
+
+        return types.int64(types.int64), code if n is not None else None
+
+    return intrinsic(bits), intrinsic(back), intrinsic(upper)
 
 
-bits_of, float_of = _intrinsics()
+bits_of, float_of, exponent_of = _intrinsics()

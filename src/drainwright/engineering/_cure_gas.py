@@ -5,15 +5,15 @@ steam and air; STREAM of air; AIR at one temperature; SHUT, no gas. `lin` keeps 
 stages need of each gas cell.
 """
 
-# ruff: noqa: ARG001, C901, N815, PLR0912, PLR0917, PLR1714
+# ruff: noqa: ARG001, C901, N815, PLR0912, PLR0915, PLR0917, PLR1714
 # (compiled code: plain loops and arguments, no objects)
 
 from __future__ import annotations
 
-import math
 from typing import Any, NamedTuple
 
 from drainwright.engineering._compiled import inner
+from drainwright.engineering._cure_kernel import fast_exp
 from drainwright.engineering.steam import LATENT_FIT, SATURATION_FIT
 
 GIVEN, PURE, MIXTURE, STREAM, AIR, SHUT = 0, 1, 2, 3, 4, 5
@@ -43,8 +43,8 @@ class Gas(NamedTuple):
 class Marched(NamedTuple):
     """Scratch of the march.
 
-    `cells` [0–5 of the linear stage, 6 temperature; gas cell], `cols` [0 heat, 1 conductance;
-    column].
+    `cells` [0–5 of the linear stage, 6 temperature; gas cell], `cols` [0 heat, 1 conductance,
+    2 and 3 change of the heat in the two stages; column].
     """
 
     cells: Any
@@ -68,7 +68,7 @@ def _saturation(T):  # type: ignore[no-untyped-def]
     z = 373.15 / T
     f = ((((_S0 * z + _S1) * z + _S2) * z + _S3) * z + _S4) * z + _S5
     g = (((5.0 * _S0 * z + 4.0 * _S1) * z + 3.0 * _S2) * z + 2.0 * _S3) * z + _S4
-    p = math.exp(f)
+    p = fast_exp(f)
     return p, -p * g * z / T
 
 
@@ -172,36 +172,59 @@ def _cell(wall, T, j, Tg, out):  # type: ignore[no-untyped-def]
 
 @inner
 def _mixture(wall, gas, cap, T, out):  # type: ignore[no-untyped-def]
-    """Saturated mixture cell by cell: steam that condenses warms the wall and the air."""
-    m, T_steam, T_air = gas.steam, gas.steam_temperature, gas.air_temperature
-    top = gas.ramp_T1
+    """Saturated mixture cell by cell: steam that condenses warms the wall and the air.
+
+    The temperature of a cell is found by Newton's method within a bracket; the last correction is
+    small enough to be carried into the properties by their slopes.
+    """
+    m, T_steam, T_air, P = gas.steam, gas.steam_temperature, gas.air_temperature, gas.pressure
+    top, wet = min(cap, gas.ramp_T1), MASS_RATIO * gas.air
+    L_top, L_top_T = _latent(top)
+    p_top, _ = _saturation(top)
     half = 0.5 * (cap + wall.soil_temperature)
-    front, before, seen = 0.0, cap, False
-    for j in range(out.cells.shape[1]):
+    front, before, seen, lin = 0.0, cap, False, out.cells
+    for j in range(lin.shape[1]):
         flow = gas.air * CP_AIR + m * CP_STEAM
         brought = gas.air * CP_AIR * T_air + m * CP_STEAM * T_steam
-        Tg, capped = _cell_temperature(wall, gas, min(cap, top), T, j, out, m, flow, brought)
-        U, UT = _cell(wall, T, j, Tg, out)
-        L, L_T = _latent(Tg)
+        U, UT = _cell(wall, T, j, top, out)
+        Tg, L, L_T, m_T = top, L_top, L_top_T, 0.0
+        capped = (P - p_top) * (m + (brought + UT - (flow + U) * top) / L) >= wet * p_top
+        if not capped:
+            low, high, Tg = 255.0, top, min(max(lin[6, j], 255.0), top)
+            for _ in range(60):
+                U, UT = _cell(wall, T, j, Tg, out)
+                L, L_T = _latent(Tg)
+                p, p_T = _saturation(Tg)
+                excess = (brought + UT - (flow + U) * Tg) / L
+                value = (P - p) * (m + excess) - wet * p
+                slope = -p_T * (m + excess) - wet * p_T
+                slope -= (P - p) * ((flow + U) / L + excess * L_T / L)
+                if value > 0.0:
+                    low = Tg
+                else:
+                    high = Tg
+                new = Tg - value / slope if slope < 0.0 else 0.5 * (low + high)
+                if not low <= new <= high:
+                    new = 0.5 * (low + high)
+                move = new - Tg
+                Tg = new
+                if abs(move) < 1e-6:
+                    L += L_T * move
+                    p += p_T * move
+                    break
+            m_T = wet * P * p_T / (P - p) ** 2
         excess = brought + UT - (flow + U) * Tg
-        lin = out.cells
         lin[0, j] = 1.0 if capped else 0.0
-        p, p_T = _saturation(Tg)
-        m_T = (
-            MASS_RATIO * gas.air * gas.pressure * p_T / (gas.pressure - p) ** 2
-            if not capped
-            else 0.0
-        )
         lin[1, j] = -m_T - (flow + U) / L - excess * L_T / (L * L)
         lin[2, j] = 1.0 + CP_STEAM * (T_steam - Tg) / L
         lin[3, j] = flow / L
         lin[4, j] = 1.0 / L
         lin[5, j] = m_T
+        lin[6, j] = Tg
         m = max(m + excess / L, 0.0)
         for c in range(wall.first[j], wall.first[j + 1]):
             if wall.fluid[c] == 0:
                 out.cols[0, c] = out.cols[1, c] * (Tg - T[0, c])
-        out.cells[6, j] = Tg
         T_steam = Tg
         T_air = Tg
         if j >= wall.lateral_gas and not seen:
@@ -213,39 +236,6 @@ def _mixture(wall, gas, cap, T, out):  # type: ignore[no-untyped-def]
                     front += ((before - half) / (before - Tg) - 0.5) * wall.cell_length
         before = Tg
     return m, max(front, 0.0)
-
-
-@inner
-def _cell_temperature(wall, gas, cap, T, j, out, m, flow, brought):  # type: ignore[no-untyped-def]
-    """Temperature of one cell of mixture; second: whether the ramp holds it down."""
-    P = gas.pressure
-    low, high = 255.0, cap
-    wet = MASS_RATIO * gas.air
-    U, UT = _cell(wall, T, j, cap, out)
-    L, L_T = _latent(cap)
-    p, p_T = _saturation(cap)
-    if (P - p) * (m + (brought + UT - (flow + U) * cap) / L) - wet * p >= 0.0:
-        return cap, True
-    x = min(max(out.cells[6, j], low), high)
-    for _ in range(60):
-        U, UT = _cell(wall, T, j, x, out)
-        L, L_T = _latent(x)
-        p, p_T = _saturation(x)
-        excess = (brought + UT - (flow + U) * x) / L
-        value = (P - p) * (m + excess) - wet * p
-        slope = -p_T * (m + excess) - wet * p_T
-        slope -= (P - p) * ((flow + U) / L + excess * L_T / L)
-        if value > 0.0:
-            low = x
-        else:
-            high = x
-        new = x - value / slope if slope < 0.0 else 0.5 * (low + high)
-        if not low <= new <= high:
-            new = 0.5 * (low + high)
-        if abs(new - x) < 1e-9:
-            return new, False
-        x = new
-    return x, False
 
 
 @inner
@@ -268,22 +258,22 @@ def _stream(wall, gas, T, out):  # type: ignore[no-untyped-def]
 
 
 @inner
-def linear_march(wall, gas, gh, T, out, b, inv, k0):  # type: ignore[no-untyped-def]
-    """First-cell increments k0 of a stage; returns the change of the gas's total heat."""
+def linear_march(wall, gas, gh, out, b, inv, k0, dq):  # type: ignore[no-untyped-def]
+    """First-row increments k0 of a stage and heats dq; returns the change of the total heat."""
     change = 0.0
     lost, dm, dTs, dTa = 0.0, 0.0, 0.0, 0.0
     for j in range(out.cells.shape[1]):
         c0, c1 = wall.first[j], wall.first[j + 1]
         dT, share = 0.0, 0.0
         if gas.mode == PURE and out.cells[0, j] == 1.0:
-            share = _front_change(wall, gas, gh, T, out, b, inv, j, lost)
+            share = _front_change(wall, gh, out, b, inv, j, lost)
         elif gas.mode == MIXTURE and out.cells[0, j] == 0.0:
             a0, a1 = 0.0, 0.0
             for c in range(c0, c1):
                 if wall.fluid[c] == 0:
                     wu = wall.col[3, c] * out.cols[1, c] * out.cells[4, j]
-                    a0 += wu * b[0, c] * inv[0, c]
-                    a1 += wu * gh * out.cols[1, c] * inv[0, c]
+                    a0 += wu * b[c] * inv[c]
+                    a1 += wu * gh * out.cols[1, c] * inv[c]
             rhs = out.cells[2, j] * dm + _sensible(gas, out, j, dTs) + a0
             dT = -rhs / (out.cells[1, j] + a1)
         elif gas.mode == STREAM:
@@ -291,8 +281,8 @@ def linear_march(wall, gas, gh, T, out, b, inv, k0):  # type: ignore[no-untyped-
             for c in range(c0, c1):
                 if wall.fluid[c] != 1:
                     wu = wall.col[3, c] * out.cols[1, c]
-                    a0 += wu * b[0, c] * inv[0, c]
-                    a1 += wu * (1.0 - gh * out.cols[1, c] * inv[0, c])
+                    a0 += wu * b[c] * inv[c]
+                    a1 += wu * (1.0 - gh * out.cols[1, c] * inv[c])
             dT = a0 / a1
             dTa = dT
         taken = 0.0
@@ -302,11 +292,11 @@ def linear_march(wall, gas, gh, T, out, b, inv, k0):  # type: ignore[no-untyped-
                 d = dT * out.cols[1, c]
                 if share != 0.0:
                     d += share * out.cols[0, c] / max(out.cells[1, j], 1e-300)
-            k0[c] = (b[0, c] + gh * d) * inv[0, c]
-            dq = wall.col[3, c] * (d - out.cols[1, c] * k0[c])
-            change += dq
+            k0[c] = (b[c] + gh * d) * inv[c]
+            dq[c] = d - out.cols[1, c] * k0[c]
+            change += wall.col[3, c] * dq[c]
             if wall.fluid[c] == 0:
-                taken += dq
+                taken += wall.col[3, c] * dq[c]
         lost += taken
         if gas.mode == MIXTURE:
             if out.cells[0, j] == 0.0:
@@ -324,7 +314,7 @@ def _sensible(gas, out, j, dT):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _front_change(wall, gas, gh, T, out, b, inv, j, lost):  # type: ignore[no-untyped-def]
+def _front_change(wall, gh, out, b, inv, j, lost):  # type: ignore[no-untyped-def]
     """Change of the filled share of the cell where pure steam ends."""
     share, need = out.cells[1, j], out.cells[2, j]
     a0, a1 = -lost, need
@@ -332,6 +322,6 @@ def _front_change(wall, gas, gh, T, out, b, inv, j, lost):  # type: ignore[no-un
         if wall.fluid[c] == 0 and share > 0.0:
             wu = wall.col[3, c] * out.cols[1, c]
             full = out.cols[0, c] / share
-            a0 += wu * b[0, c] * inv[0, c]
-            a1 -= wu * gh * full * inv[0, c]
+            a0 += wu * b[c] * inv[c]
+            a1 -= wu * gh * full * inv[c]
     return a0 / a1 if a1 > 0.0 else 0.0

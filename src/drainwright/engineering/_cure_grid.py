@@ -79,17 +79,23 @@ def build_mesh(case: CureCase) -> Mesh:
     grid = case.grid
     row = 1 if water_row else 0
     host_end = row + grid.liner_cells + grid.host_cells
+    con = np.ascontiguousarray(np.stack([x.con for x in layers], axis=1))
+    heat = np.ascontiguousarray(np.stack([x.heat for x in layers], axis=1))
+    liner_end = row + grid.liner_cells
+    col = np.array(
+        [
+            (x.wet, x.dry, x.air, c.weight, _chill(case, c))
+            for x, c in zip(layers, columns, strict=True)
+        ]
+    ).T.copy()
     wall = Wall(
         cap=cap,
         icap=1.0 / cap,
-        con=np.ascontiguousarray(np.stack([x.con for x in layers], axis=1)),
-        heat=np.ascontiguousarray(np.stack([x.heat for x in layers], axis=1)),
-        col=np.array(
-            [
-                (x.wet, x.dry, x.air, c.weight, _chill(case, c))
-                for x, c in zip(layers, columns, strict=True)
-            ]
-        ).T.copy(),
+        con=con,
+        heat=heat,
+        hot=(heat / cap[row:liner_end]).ravel(),
+        col=col,
+        parts=_parts(np.concatenate([cap[liner_end:], con[liner_end - 1 :], col[4:]])),
         first=first,
         fluid=np.array([c.fluid for c in columns], dtype=np.int64),
         chill_row=host_end - 1,
@@ -106,6 +112,12 @@ def build_mesh(case: CureCase) -> Mesh:
         wall, tuple(columns), row, grid.liner_cells, grid.host_cells,
         _faces(case, case.host_diameter / 2, case.liner.wall, 0.0), gas_cells,
     )  # fmt: skip
+
+
+def _parts(outside: Array) -> NDArray[np.int64]:
+    """Bounds of the runs of columns that are alike."""
+    changes = np.flatnonzero((outside[:, 1:] != outside[:, :-1]).any(axis=0)) + 1
+    return np.concatenate([[0], changes, [outside.shape[1]]]).astype(np.int64)
 
 
 def _columns(case: CureCase) -> list[Column]:

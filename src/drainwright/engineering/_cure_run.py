@@ -25,18 +25,24 @@ class Runner:
     """State, scratch and logs of one case while it is carried through its phases."""
 
     def __init__(self, case: CureCase, times: Sequence[float], tolerance: float) -> None:
-        from drainwright.engineering import _cure_gas, _cure_grid, _cure_law, _cure_steps
+        from drainwright.engineering import (
+            _cure_gas,
+            _cure_grid,
+            _cure_kernel,
+            _cure_law,
+            _cure_steps,
+        )
 
         self.case, self.tolerance = case, tolerance
         self.gas, self.steps = _cure_gas, _cure_steps
         self.mesh: Mesh = _cure_grid.build_mesh(case)
-        self.law = _cure_law.law_tables(case.kinetics)
+        self.law = _cure_law.law_numbers(case.kinetics)
         rows, columns = self.mesh.wall.cap.shape
         liner = self.mesh.liner_cells
-        self.scratch = _cure_steps.scratch_for(rows, columns, liner)
+        self.scratch = _cure_kernel.scratch_for(self.mesh.wall)
         cells = self.mesh.gas_cells
         self.marched, self.trial = (
-            _cure_gas.Marched(np.full((7, cells), case.soil.temperature), np.zeros((2, columns)))
+            _cure_gas.Marched(np.full((7, cells), case.soil.temperature), np.zeros((4, columns)))
             for _ in range(2)
         )
         self.state = self._start()
