@@ -111,7 +111,7 @@ def _check(check: Check, system: UnitSystem, sources: SourceList) -> dict[str, D
         "outcome": str(check.outcome),
         "name": check.name,
         "demand": reading(check.demand, check.kind, system).text,
-        "reached": reading(check.capacity, check.kind, system).text,
+        "capacity": reading(check.capacity, check.kind, system).text,
         "ratio": UNKNOWN if check.ratio is None else f"{check.ratio:.2f}",
         "note": check.note,
         "ref": sources.number(check.source),
