@@ -305,7 +305,7 @@ class Sensors:
     """How the readings differ from what was; one draw each of the constant errors."""
 
     noise: float = 0.2
-    bias: float = 0.7
+    bias: float = 1.0
     lag: float = 15.0
     every: float = 10.0
     before: float = 240.0

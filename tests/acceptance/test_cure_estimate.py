@@ -55,7 +55,7 @@ def covered(seed: int) -> tuple[float, float, float]:
 
 @pytest.mark.slow
 @pytest.mark.independent
-def test_bands_cover_the_truth_in_90_to_98_of_100_cases() -> None:
+def test_bands_cover_the_truth_in_90_to_98_of_100_cures() -> None:
     """Issue 7: 95 % bands over 200 cures with noise, constant errors and lag of the sensors."""
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(2, mp_context=context) as pool:
