@@ -8,8 +8,11 @@ import re
 import numpy as np
 import pytest
 
+from drainwright.checks import at_least
 from drainwright.operations.cure_against_log import cure_against_log
 from drainwright.records.cure_log import Channel, CureLog, Reads
+from drainwright.records.cure_verdict import CureVerdict
+from drainwright.sources import cite
 from tests.acceptance.logs import EXHAUST, GAS, PRESSURE, log, plain
 from tests.web.conftest import NOW
 from tests.web.test_lateral_sheets import Opened, opened
@@ -79,6 +82,18 @@ def test_a_log_that_reads_what_was_planned_differs_by_nothing(opened: Opened) ->
     low, high = (float(n) for n in re.findall(r"-?\d+", words)[:2])
     assert abs(low) <= 1  # °F; the start of steam is read off the log to half a minute
     assert abs(high) <= 1
+
+
+def test_the_verdict_on_record_stands_beside_the_log(opened: Opened) -> None:
+    client, store, project = opened
+    kept(opened)
+    assert "Verdict on record" not in client.get("/laterals/A-04/cure").text
+    check = at_least("cure at the last point", 0.93, 0.9, "share", cite("cure-model"))
+    with store.write(by="test", at=NOW, origin="", reason="judged") as session:
+        session.put(project.key, CureVerdict("A-04", 1, (check,)), expected=None)
+    text = client.get("/laterals/A-04/cure").text
+    assert "Verdict on record: met." in text
+    assert "cure at the last point: met" in text
 
 
 def test_a_log_without_steam_is_told(opened: Opened) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from drainwright.operations.cure_view import PlannedRun, planned_run
 from drainwright.operations.planned_site import behind_sheet
 from drainwright.papers.shown import time_text
 from drainwright.records.cure_log import WALLS, Channel, CureLog, Reads
+from drainwright.records.cure_verdict import CureVerdict
 from drainwright.records.project import Project
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.storage.protocol import Filters, RecordStore, Stored
@@ -33,6 +34,10 @@ class AgainstLog:
     svg: str
     facts: tuple[tuple[str, str], ...]
     why_not: str = ""
+    verdict: str = ""
+    """Outcome of the verdict on record; empty where none is."""
+    checks: tuple[str, ...] = ()
+    """Its checks in words."""
 
 
 def cure_against_log(store: RecordStore, project: Project, key: str) -> tuple[AgainstLog, ...]:
@@ -46,8 +51,19 @@ def cure_against_log(store: RecordStore, project: Project, key: str) -> tuple[Ag
         except NotFoundError:
             return ()
         behind = behind_sheet(session, project.key, sheet.record)
+        verdicts = {
+            one.record.key: one.record
+            for one in session.every(project.key, CureVerdict, Filters(lateral=key))
+        }
     run = planned_run(sheet.revision.sha256, behind)
-    return tuple(_against(log, run, project) for log in logs)
+    return tuple(_with_verdict(_against(log, run, project), verdicts.get(log.key)) for log in logs)
+
+
+def _with_verdict(found: AgainstLog, verdict: CureVerdict | None) -> AgainstLog:
+    if verdict is None:
+        return found
+    checks = tuple(f"{check.name}: {check.outcome.value}" for check in verdict.checks)
+    return replace(found, verdict=verdict.outcome.value, checks=checks)
 
 
 def _against(log: CureLog, run: PlannedRun | str, project: Project) -> AgainstLog:

@@ -24,8 +24,8 @@ from drainwright.engineering.cure_model import CureCase
 from drainwright.engineering.cure_probes import column_of, field_view
 from drainwright.errors import InputError
 from drainwright.operations.draw_lateral import LateralDrawing, draw_site
-from drainwright.operations.planned_site import Behind, behind_sheet, cure_inputs
-from drainwright.planning.cure_case import cure_case, why_not
+from drainwright.operations.planned_site import Behind, behind_sheet
+from drainwright.operations.sheet_case import case_of
 from drainwright.planning.steam_plan import NOT_COMPARED, place_words
 from drainwright.records.project import Project
 from drainwright.records.work_sheet import Fitness, WorkSheet
@@ -158,15 +158,12 @@ def _run(kept: _Kept) -> PlannedRun | str:
     behind = kept.behind
     if behind.sheet.outcome is Fitness.STOP:
         return "this lateral is not to be lined"
-    inputs = cure_inputs(behind)
-    if inputs is None:
-        return "nothing is planned to be cured yet"
-    lacks = why_not(inputs)
-    if lacks:
-        return lacks
+    found = case_of(behind.site, behind.sheet, behind.collars)
+    if found.case is None:
+        return found.lacks
     planned, cooled = behind.sheet.figure("steam.hold"), behind.sheet.figure("steam.cool")
     try:
-        case = cure_case(inputs)
+        case = found.case
         hold = _number(planned) or case.schedule.heat_up + 3600.0
         rest = min(_number(cooled) or _LAST_COOLING, _LAST_COOLING)
         steamed = np.linspace(0.0, hold, _STEAMED + 1)

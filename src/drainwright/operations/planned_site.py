@@ -6,13 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drainwright.drawing.lateral_drawing import site_of_sheet
-from drainwright.errors import InputError, NotFoundError
+from drainwright.errors import NotFoundError
 from drainwright.planning.choice import with_choice
-from drainwright.planning.collar import choose_collar, plan_collar
-from drainwright.planning.cure_case import CureInputs
-from drainwright.planning.cut_length import plan_length
 from drainwright.planning.site import Site
-from drainwright.planning.stations import plan_stations
 from drainwright.records.design_choice import DesignChoice
 from drainwright.records.material import Collar
 from drainwright.records.rig import Rig
@@ -37,27 +33,6 @@ def behind_sheet(session: ReadSession, project: str, sheet: WorkSheet) -> Behind
     collars = tuple(stored.record for stored in session.every(project, Collar))
     demo = sheet.project.demo
     return Behind(sheet, site, tuple(one for one in collars if demo or not one.demo))
-
-
-def cure_inputs(behind: Behind) -> CureInputs | None:
-    """What the cure engine is asked about a sheet; None where the sheet lacks what it takes."""
-    sheet, site = behind.sheet, behind.site
-    pressure = sheet.figure("launch.usual")
-    if sheet.tube is None or sheet.resin is None or pressure is None:
-        return None
-    try:
-        length = plan_length(site)
-        stations = plan_stations(site, length.lined, length.length)
-    except InputError:
-        return None
-    collar = choose_collar(site, behind.collars) if behind.collars else None
-    held = pressure.value
-    if not isinstance(held, float | int):
-        return None
-    return CureInputs(
-        site, sheet.tube, sheet.resin, stations, length.lined, float(held),
-        plan_collar(site, collar) if collar else None,
-    )  # fmt: skip
 
 
 def _named(session: ReadSession, project: str, sheet: WorkSheet, kind: type[Any]) -> Any:
