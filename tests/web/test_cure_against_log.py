@@ -18,15 +18,21 @@ from tests.web.conftest import NOW
 from tests.web.test_lateral_sheets import Opened, opened
 
 __all__ = ["opened"]
+LATERAL = "A-01"
+"""Planned to be cured; the demo logs nothing of it."""
 WALL = Channel("T3", Reads.WALL_TOP, 1.0)
 BEYOND = Channel("T4", Reads.WALL_BOTTOM, 99.0)
+
+
+def of_it(made: CureLog) -> CureLog:
+    return dataclasses.replace(made, lateral=LATERAL)
 
 
 def kept(opened: Opened, **changes: object) -> None:
     _, store, project = opened
     times, series = plain(200.0)
     wall = np.interp(times / 60.0, [0.0, 5.0, 60.0, 200.0], [288.0, 288.0, 350.0, 355.0])
-    made: CureLog = log(200.0, {**series, WALL: wall, BEYOND: wall})
+    made: CureLog = of_it(log(200.0, {**series, WALL: wall, BEYOND: wall}))
     with store.write(by="test", at=NOW, origin="logger.csv", reason="read") as session:
         session.put(project.key, dataclasses.replace(made, **changes), expected=None)  # type: ignore[arg-type]  # a field's value
 
@@ -42,7 +48,7 @@ def test_without_a_log_the_page_says_so(opened: Opened) -> None:
 def test_each_sensor_the_plan_knows_is_laid_over_it(opened: Opened) -> None:
     client, store, project = opened
     kept(opened)
-    (found,) = cure_against_log(store, project, "A-04")
+    (found,) = cure_against_log(store, project, LATERAL)
     assert found.why_not == ""
     named = dict(found.facts)
     # steam on at minute 5, shut at minute 100 in tests/acceptance/logs.py
@@ -53,7 +59,7 @@ def test_each_sensor_the_plan_knows_is_laid_over_it(opened: Opened) -> None:
     assert [name.split(",")[0] for name in drawn] == ["exhaust", "wall"]
     assert "3.3 ft from the tap" in drawn[1]
     assert found.svg.count(">measured</text>") == 2
-    text = client.get("/laterals/A-04/cure").text
+    text = client.get(f"/laterals/{LATERAL}/cure").text
     assert "attempt 1, logged from" in text.lower()
     assert "measured less planned" in text
 
@@ -66,7 +72,7 @@ def test_a_log_that_reads_what_was_planned_differs_by_nothing(opened: Opened) ->
 
     _, store, project = opened
     with store.read() as session:
-        sheet = session.get(project.key, WorkSheet, "A-04")
+        sheet = session.get(project.key, WorkSheet, LATERAL)
         behind = behind_sheet(session, project.key, sheet.record)
     run = planned_run(sheet.revision.sha256, behind)
     assert not isinstance(run, str)
@@ -74,10 +80,10 @@ def test_a_log_that_reads_what_was_planned_differs_by_nothing(opened: Opened) ->
     seconds = np.arange(0.0, 300.0 + run.hold, 5.0)
     planned = run.result.log
     gas = np.interp(seconds - 300.0, planned.time, planned.exhaust)
-    made = log(float(seconds[-1]) / 60.0, {GAS: gas, EXHAUST: gas}, every=5.0)
+    made = of_it(log(float(seconds[-1]) / 60.0, {GAS: gas, EXHAUST: gas}, every=5.0))
     with store.write(by="test", at=NOW, origin="", reason="read") as session:
         session.put(project.key, made, expected=None)
-    (found,) = cure_against_log(store, project, "A-04")
+    (found,) = cure_against_log(store, project, LATERAL)
     words = next(text for name, text in found.facts if name.startswith("exhaust"))
     low, high = (float(n) for n in re.findall(r"-?\d+", words)[:2])
     assert abs(low) <= 1  # °F; the start of steam is read off the log to half a minute
@@ -87,19 +93,19 @@ def test_a_log_that_reads_what_was_planned_differs_by_nothing(opened: Opened) ->
 def test_the_verdict_on_record_stands_beside_the_log(opened: Opened) -> None:
     client, store, project = opened
     kept(opened)
-    assert "Verdict on record" not in client.get("/laterals/A-04/cure").text
+    assert "Verdict on record" not in client.get(f"/laterals/{LATERAL}/cure").text
     check = at_least("cure at the last point", 0.93, 0.9, "share", cite("cure-model"))
     with store.write(by="test", at=NOW, origin="", reason="judged") as session:
-        session.put(project.key, CureVerdict("A-04", 1, (check,)), expected=None)
-    text = client.get("/laterals/A-04/cure").text
+        session.put(project.key, CureVerdict(LATERAL, 1, (check,)), expected=None)
+    text = client.get(f"/laterals/{LATERAL}/cure").text
     assert "Verdict on record: met." in text
     assert "cure at the last point: met" in text
 
 
 def test_a_log_without_steam_is_told(opened: Opened) -> None:
     _, store, project = opened
-    cold = log(60.0, {GAS: np.full(361, 288.0), PRESSURE: np.full(361, 48e3)})
+    cold = of_it(log(60.0, {GAS: np.full(361, 288.0), PRESSURE: np.full(361, 48e3)}))
     with store.write(by="test", at=NOW, origin="", reason="read") as session:
         session.put(project.key, cold, expected=None)
-    (found,) = cure_against_log(store, project, "A-04")
+    (found,) = cure_against_log(store, project, LATERAL)
     assert "does not show when steam came on" in found.why_not
