@@ -44,7 +44,7 @@ def store(place: Path) -> Iterator[RecordStore]:
         start_project(opened, replace(sheet().project, key="demo"), by="Ann", at=AT)
         with opened.write(by="Ann", at=AT, origin="", reason="planned") as session:
             for key in KEYS:
-                session.put("demo", of(key), expected=None)
+                session.put("demo", of(key, go_no_go=("Witness cup ready",)), expected=None)
             session.put("demo", of("A-09", outcome=Fitness.STOP), expected=None)
             other = replace(of("A-10"), resin=replace(MIX, key="another"))
             session.put("demo", other, expected=None)
