@@ -65,13 +65,11 @@ def timed(ask: Callable[[int], object], runs: int = RUNS) -> Timed:
 
 def listed(store: Any, words: str = "", segment: str = "", page: int = 1) -> object:
     """The project sheet as the page shows it, with its sketch."""
+    from benchmarks.record_town import project
     from drainwright.operations.list_project import ProjectFilters, list_project
-    from drainwright.units import UnitSystem
 
     filters = ProjectFilters(words=words, segment=segment)
-    return list_project(
-        store, "town", filters, page=page, system=UnitSystem.US, href=lambda key: f"/l/{key}"
-    )
+    return list_project(store, project(), filters, page=page, href=lambda key: f"/l/{key}")
 
 
 def read(store: Any, words: str = "", segment: str = "", page: int = 1) -> object:

@@ -30,6 +30,7 @@ def register(app: typer.Typer) -> None:
     app.command("map")(map_)
     app.command("read-map")(read_map_)
     app.command("sketch")(sketch)
+    app.command("prove")(prove_)
     app.command("register")(register_)
 
 
@@ -273,6 +274,49 @@ def sketch(
     except OSError as error:
         fail([f"{file}: it can't be written: {error}"], 1)
     print(f"{file}: {drawn.words}")
+
+
+def prove_(
+    store: Store,
+    storms: Annotated[Path, typer.Argument(help="CSV: period, rain, treated, control.")],
+    out: Annotated[Path, typer.Argument(help="The report to write, .pdf.")],
+    annual: Annotated[
+        float | None, typer.Option(help="Rain-derived volume of a year before the work.")
+    ] = None,
+    unit: Annotated[str, typer.Option(help="Unit of that volume.")] = "Mgal",
+    price: Annotated[str, typer.Option(help="Your price for one unit of volume.")] = "",
+    years: Annotated[float, typer.Option(help="Years for a present worth.")] = 0.0,
+    rate: Annotated[float, typer.Option(help="Real interest, such as 0.03.")] = 0.0,
+    confidence: Annotated[float, typer.Option(help="Of the intervals.")] = 0.95,
+    project: ProjectKey = "",
+    by: By = "",
+) -> None:
+    """Print the proof report: how much less rain-derived flow comes, with its interval."""
+    from decimal import Decimal, InvalidOperation
+
+    from drainwright.operations.print_papers import write_file
+    from drainwright.operations.prove import MoneyAsked, prove
+    from drainwright.operations.stores import existing
+
+    if (annual is None) != (not price):
+        fail(["Give the volume of a year and its price together, or neither."])
+    try:
+        asked = (
+            MoneyAsked(annual, unit, Decimal(price), years, rate) if annual is not None else None
+        )
+    except InvalidOperation:
+        fail([f"--price: “{price}” is not a number"])
+    try:
+        with existing(store, project) as (_, chosen):
+            made = prove(chosen, storms, by=who(by), at=now(), confidence=confidence, money=asked)
+        write_file(out, made.pdf)
+    except DrainwrightError as error:
+        tell(error, UnitSystem.US)
+    for one in made.proof.methods:
+        mark = "  (reported)" if one.method == made.proof.reported else ""
+        print(f"{one.method}: {100 * one.reduction:.1f} %{mark}")
+    print(made.proof.why)
+    print(out)
 
 
 def register_(
