@@ -5,7 +5,7 @@ rows, what its work sheets and segments tell, the number of laterals that pass, 
 stage. It counts anew each time; the program counts once for each change of the project, so that
 both the first page after a change and the usual one are told.
 
-Run: python benchmarks/record.py [LATERALS]
+Run: python benchmarks/record.py [LATERALS [LATERALS ON POSTGRESQL [FILLED SQLITE STORE]]]
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from __future__ import annotations
 import json
 import os
 import platform
-import resource
 import sqlite3
 import statistics
 import subprocess
@@ -295,11 +294,27 @@ def bundle_line(place: str, folder: Path) -> str:
 # ---------------------------------------------------------------- the page
 
 
-def page(count: int, kept: str = "") -> str:
+HEAD = [
+    "| what | page, ms | its records, ms | hand-written SQL, ms | ratio | in time |",
+    "|---|---|---|---|---|---|",
+]
+
+
+class Found(NamedTuple):
+    """What was measured: laterals and lines of each database, of maps, and of the bundle."""
+
+    lite_count: int
+    lite: list[str]
+    post_count: int
+    post: list[str]
+    maps: list[str]
+    bundle: str
+    load: tuple[float, float]
+
+
+def page(count: int, kept: str = "", server_count: int = 0) -> str:
     """Measure everything; `kept` is a filled SQLite store to use instead of a new one."""
     load = os.getloadavg()[0]
-    head = ["| what | page, ms | its records, ms | hand-written SQL, ms | ratio | in time |",
-            "|---|---|---|---|---|---|"]  # fmt: skip
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         place = kept or str(folder / "town.drainwright")
@@ -307,17 +322,20 @@ def page(count: int, kept: str = "") -> str:
         bundle = bundle_line(place, folder)
         print(bundle, flush=True)
         maps = map_lines(count, folder)
+    other = server_count or count
     with server() as url:
-        post = measure(url, count, None)
-    after = os.getloadavg()[0]
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        post = measure(url, other, None)
+    return text_of(Found(count, lite, other, post, maps, bundle, (load, os.getloadavg()[0])))
+
+
+def text_of(found: Found) -> str:
+    """The page."""
+    before, after = found.load
     machine = (
-        f"{count} laterals, {count * 40} observations, {count // 5} work sheets, "
-        f"{count // 20} segments. Machine: {platform.machine()}, {os.cpu_count()} cores, Python "
-        f"{platform.python_version()}, {time.strftime('%Y-%m-%d')}. Load average {load:.1f} "
+        f"Machine: {platform.machine()}, {os.cpu_count()} cores, Python "
+        f"{platform.python_version()}, {time.strftime('%Y-%m-%d')}. Load average {before:.1f} "
         f"before, {after:.1f} after: above 1, other work ran beside, wall times are too long, and "
-        "the processor's time of this process (CPU) is nearer to a quiet machine. Peak memory of "
-        f"the measuring process {peak:.0f} MiB."
+        "the processor's time of this process (CPU) is nearer to a quiet machine."
     )
     limits = (
         f"Medians of {RUNS} calls, no two alike. Limits: a list page {PAGE_MS:.0f} ms, a search "
@@ -326,19 +344,32 @@ def page(count: int, kept: str = "") -> str:
         "wall on PostgreSQL, whose server is another process. The SQL counts anew each time, the "
         "program once a change."
     )
-    parts = ["# The record at size", "", machine, "", limits, "", "## SQLite", "", *head, *lite]
-    parts += ["", "## PostgreSQL", "", *head, *post, "", "## Map and bundle", "", *maps]
-    return "\n".join([*parts, "", bundle, ""])
+    parts = ["# The record at size", "", machine, "", limits, ""]
+    for name, count, lines in (
+        ("SQLite", found.lite_count, found.lite), ("PostgreSQL", found.post_count, found.post),
+    ):  # fmt: skip
+        size = (
+            f"{count:,} laterals, {count * 40:,} observations, {count // 5:,} work sheets, "
+            f"{count // 20:,} segments."
+        )
+        parts += [f"## {name}", "", size, "", *HEAD, *lines, ""]
+    parts += ["## Map and bundle", "", f"{found.lite_count:,} laterals.", "", *found.maps, ""]
+    return "\n".join([*parts, found.bundle, ""])
 
 
-def main(count: int = LATERALS, kept: str = "") -> None:
+def main(count: int = LATERALS, kept: str = "", server_count: int = 0) -> None:
     """Write docs/benchmarks/record.md."""
     target = ROOT / "docs" / "benchmarks" / "record.md"
-    text = page(count, kept)
+    text = page(count, kept, server_count)
     target.parent.mkdir(parents=True, exist_ok=True)
     target.write_text(text, encoding="utf-8")
     print(f"wrote {target}")
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else LATERALS, *sys.argv[2:3])
+    numbers = [int(one) for one in sys.argv[1:3]]
+    main(
+        numbers[0] if numbers else LATERALS,
+        sys.argv[3] if len(sys.argv) > 3 else "",
+        numbers[1] if len(numbers) > 1 else 0,
+    )
