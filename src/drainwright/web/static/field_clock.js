@@ -194,8 +194,9 @@
     }
     parts.push(`<path d="M${x(now).toFixed(1)} 22v42" class="now"/>`);
     let free = Infinity;
+    const letter = innerWidth < 1080 ? 8.4 : 10.8; // beside the card the tape is drawn smaller
     for (const mark of [...marks].sort((a, b) => b.at - a.at)) {
-      const here = x(mark.at), room = mark.text.length * 8.4;
+      const here = x(mark.at), room = mark.text.length * letter;
       parts.push(`<path d="M${here.toFixed(1)} 18v38" class="mk"/>`);
       const end = here + room <= Math.min(free, 750) ? here : Math.min(here, free - 10);
       const side = end === here && here + room <= Math.min(free, 750) ? "start" : "end";
