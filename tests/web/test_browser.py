@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 pytestmark = pytest.mark.browser
 
-PAGES = ("/", "/laterals/A-07", "/laterals/C-05", "/specification", "/papers", "/calculators/wall")
+PAGES = (
+    "/", "/?q=zebra", "/?segment=B&waits=engineer", "/laterals/A-07", "/laterals/C-05", "/read",
+    "/specification", "/papers", "/payment", "/calculators/wall", "/calculators", "/nowhere",
+)  # fmt: skip
+AXE = Path(__file__).with_name("axe.min.js")  # MPL-2.0, for tests only
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZES = ((1280, 800), (820, 1180), (390, 844))
 
 
@@ -25,7 +32,9 @@ def browser(chromium: str) -> Iterator[Browser]:
 @pytest.fixture
 def page(browser: Browser, served: str) -> Iterator[Page]:
     """A page that fails its test on a foreign request, a refused one, or an error in a script."""
-    context = browser.new_context(viewport={"width": 1280, "height": 800}, base_url=served)
+    context = browser.new_context(
+        viewport={"width": 1280, "height": 800}, base_url=served, locale="en-US"
+    )
     made = context.new_page()
     wrong: list[str] = []
     own = urlsplit(served).netloc
@@ -37,7 +46,9 @@ def page(browser: Browser, served: str) -> Iterator[Page]:
     made.on(
         "console",
         lambda said: (
-            wrong.append(said.text) if said.type == "error" and "422" not in said.text else None
+            wrong.append(said.text)
+            if said.type == "error" and not any(code in said.text for code in ("422", "404"))
+            else None
         ),
     )
     yield made
@@ -104,6 +115,8 @@ def test_the_list_is_walked_by_keys_alone(page: Page) -> None:
     page.keyboard.type("lantern")
     page.keyboard.press("Enter")
     page.wait_for_url("**/?q=lantern*")
+    page.get_by_text("8 of 24 fit.").wait_for()
+    page.locator("main").focus()
     keys = page.locator("tr.lateral").evaluate_all("rows => rows.map(row => row.dataset.key)")
     for key in ("j", "ArrowDown", "j", "k"):
         page.keyboard.press(key)
@@ -160,3 +173,139 @@ def test_a_calculator_computes_what_is_typed(page: Page) -> None:
     page.get_by_role("button", name="Compute").click()
     page.get_by_role("heading", name="These inputs can’t be used").wait_for()
     assert "pressure" in page.locator(".faults").inner_text()
+
+
+# ---------------------------------------------------------------- WCAG 2.2 AA by axe
+
+
+def axe(page: Page) -> list[str]:
+    """What axe finds wrong on the page as it stands, with the nodes."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate(f"axe.run(document, {{runOnly: {json.dumps(RULES)}}})")
+    return [
+        f"{one['id']}: {one['help']}: {[node['html'][:120] for node in one['nodes'][:3]]}"
+        for one in found["violations"]
+    ]
+
+
+@pytest.mark.parametrize(("scheme", "size"), [("light", 0), ("dark", 0), ("light", 2)])
+def test_axe_finds_nothing(page: Page, scheme: str, size: int) -> None:
+    page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
+    width, height = SIZES[size]
+    page.set_viewport_size({"width": width, "height": height})
+    wrong = {}
+    for address in PAGES:
+        page.goto(address)
+        if page.locator("#map").count():
+            page.locator("#map .manhole").first.wait_for(state="attached")
+        if found := axe(page):
+            wrong[address] = found
+    assert wrong == {}
+
+
+# ---------------------------------------------------------------- each page by keyboard alone
+
+
+def tab_to(page: Page, name: str, most: int = 160) -> None:
+    """Press Tab until the element with this visible label has the focus."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        told = page.evaluate(
+            """() => {
+              const at = document.activeElement;
+              const label = at.labels?.[0]?.textContent ?? "";
+              return [at.getAttribute("aria-label") ?? "", label, at.textContent].map(
+                (one) => one.trim().replace(/\\s+/g, " "));
+            }"""
+        )
+        if any(one == name or one.startswith(f"{name} ") for one in told):
+            return
+    raise AssertionError(f"{name} is not reached")
+
+
+def test_the_list_is_filtered_while_typing_and_the_map_follows(page: Page) -> None:
+    page.goto("/")
+    drawn = page.locator(".legend .drawn")
+    expect(drawn).to_have_text("24 laterals in sight.")
+    page.keyboard.press("/")
+    page.keyboard.type("tannery")
+    expect(page.locator("tr.lateral")).to_have_count(6)
+    expect(drawn).to_have_text("6 laterals in sight.")
+    assert page.evaluate("location.search").startswith("?q=tannery")
+    assert page.evaluate("document.activeElement.name") == "q"
+    tab_to(page, "C-01")
+    expect(page.locator("#map .chosen")).to_be_attached()
+    before = page.locator("#map .chosen").bounding_box()
+    page.keyboard.press("j")
+    page.keyboard.press("j")
+    assert page.locator("tr.lateral.at").get_attribute("data-key") == "C-03"
+    assert page.locator("#map .chosen").bounding_box() != before
+
+
+def test_the_map_is_moved_by_keys_and_asks_only_for_what_is_seen(page: Page) -> None:
+    asked: list[str] = []
+    page.on("request", lambda one: asked.append(one.url) if "/api/map" in one.url else None)
+    page.goto("/")
+    expect(page.locator(".legend .drawn")).to_have_text("24 laterals in sight.")
+    page.locator("#map").focus()
+    for _ in range(6):
+        page.keyboard.press("+")
+    expect(page.locator(".legend .drawn")).not_to_have_text("24 laterals in sight.")
+    assert page.locator("#map .lateral-mark").count() < 24
+    assert len(set(asked)) >= 2
+
+
+def test_all_keys_are_told(page: Page) -> None:
+    page.goto("/specification")
+    page.keyboard.press("?")
+    expect(page.get_by_role("dialog", name="Keys")).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("dialog")).to_have_count(0)
+
+
+def test_a_file_is_looked_at_and_its_columns_mended(page: Page) -> None:
+    page.goto("/read")
+    rows = "lateral,main segment,How far,address\nZ-1,A,22 ft,1 Mill Row\n"
+    page.locator("input[type=file]").set_input_files(
+        {"name": "new laterals.csv", "mimeType": "text/csv", "buffer": rows.encode()}
+    )
+    field = page.get_by_label("How far is read as")
+    expect(field).to_be_visible()
+    expect(page.get_by_role("heading", name="new laterals.csv")).to_contain_text("0 laterals")
+    assert axe(page) == []
+    tab_to(page, "How far is read as")
+    page.keyboard.type("tap distance")
+    tab_to(page, "Read it this way")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="new laterals.csv")).to_contain_text("1 laterals")
+    expect(page.get_by_label("Your name")).to_be_visible()
+
+
+def test_limits_are_changed_by_keys_and_told_before_saving(page: Page) -> None:
+    page.goto("/specification")
+    tab_to(page, "longest lining up the lateral, in ft")
+    page.keyboard.press("Control+a")
+    page.keyboard.type("20")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/specification/review")
+    expect(page.get_by_role("row", name="longest lining up the lateral")).to_contain_text("150 ft")
+    told = page.locator("#effects [role=status]")
+    expect(told).to_contain_text("outcomes would change", timeout=120_000)
+    assert axe(page) == []
+
+
+def test_papers_are_chosen_made_and_taken_by_keys(page: Page) -> None:
+    page.goto("/papers")
+    tab_to(page, "mix ticket")
+    page.keyboard.press("Space")
+    tab_to(page, "A-04")
+    page.keyboard.press("Space")
+    tab_to(page, "Make these papers")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/papers/jobs/*")
+    expect(page.get_by_text("2 papers are ready.")).to_be_visible(timeout=120_000)
+    assert axe(page) == []
+    tab_to(page, "A-04 mix ticket")
+    with page.expect_download() as taken:
+        page.keyboard.press("Enter")
+    assert taken.value.suggested_filename == "A-04 mix ticket.pdf"

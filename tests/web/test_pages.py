@@ -13,6 +13,7 @@ from drainwright.operations.list_laterals import list_laterals
 from drainwright.operations.list_project import STAGES
 from drainwright.operations.open_lateral import open_lateral
 from drainwright.operations.stores import existing
+from drainwright.web.desk import asset_address, assets
 from tests.web.conftest import NOW
 
 PAGES = (
@@ -88,7 +89,8 @@ def test_a_page_weighs_little(client: TestClient, address: str) -> None:
         size = sum(len(part) for part in answer.iter_raw())
     assert size <= 60 * 1024
     first = size
-    for name in {*files.values("href", "link"), *files.values("src", "script")}:
+    fonts = [asset_address(name) for name in assets() if name.endswith(".woff2")]
+    for name in {*files.values("href", "link"), *files.values("src", "script"), *fonts}:
         with client.stream("GET", name, headers={"accept-encoding": "gzip"}) as answer:
             first += sum(len(part) for part in answer.iter_raw())
     assert first <= 300 * 1024

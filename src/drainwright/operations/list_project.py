@@ -142,7 +142,9 @@ def list_project(
             found = session.brief_page(project.key, Lateral, wanted, page)
         counted = session.stages(project.key)
         waiting = count_waiting(session, project.key)
-        names = _segment_names(session, project.key)
+        names = session.remembered(
+            project.key, "segment names", lambda: _segment_names(session, project.key)
+        )
         layout = layout_of(session, project)
         groups = tuple(_groups(session, project.key, found.items, layout))
     lines = [line for group in groups for line in group.lines]

@@ -13,7 +13,6 @@ from drainwright.storage.protocol import PAGE, Brief, BriefPage, Filters, ReadSe
 
 PARTIES = waiting.PARTIES
 """Everyone a lateral can wait on."""
-Keys = tuple[tuple[str, str], ...]
 
 
 def waits_of(stage: str, sheet: Brief | None) -> tuple[str, ...]:
@@ -30,7 +29,7 @@ def count_waiting(session: ReadSession, project: str) -> Mapping[str, int]:
 def _counted(session: ReadSession, project: str) -> Mapping[str, int]:
     reasons = _reasons(session, project)
     counts: Counter[str] = Counter()
-    for key, stage in _keys(session, project, Filters()):
+    for key, stage in session.keys(project, Lateral, Filters()):
         counts.update(waiting.waits_by(stage, reasons.get(key, ())))
     return counts
 
@@ -54,20 +53,18 @@ def keys_waiting(session: ReadSession, project: str, filters: Filters, party: st
     """Laterals that pass the filters and wait on `party`, in the order of lists."""
     if party not in PARTIES:
         raise InputError(Fault("waits", f"is one of {', '.join(PARTIES)}", party))
-    reasons = _reasons(session, project)
-    return [
-        key
-        for key, stage in _keys(session, project, filters)
-        if party in waiting.waits_by(stage, reasons.get(key, ()))
-    ]
 
+    def find() -> Sequence[str]:
+        reasons = _reasons(session, project)
+        return [
+            key
+            for key, stage in session.keys(project, Lateral, filters)
+            if party in waiting.waits_by(stage, reasons.get(key, ()))
+        ]
 
-def _keys(session: ReadSession, project: str, filters: Filters) -> Keys:
-    """Keys with stages; remembered unless words were typed, which are seldom typed twice."""
-    if filters.words:
-        return session.keys(project, Lateral, filters)
-    what = ("keys", filters)
-    return session.remembered(project, what, lambda: session.keys(project, Lateral, filters))
+    if filters.words:  # seldom typed twice
+        return find()
+    return session.remembered(project, ("waiting on", filters, party), find)
 
 
 def _reasons(session: ReadSession, project: str) -> Mapping[str, Sequence[tuple[str, str]]]:

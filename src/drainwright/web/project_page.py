@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, ClassVar
 from urllib.parse import urlencode
 
@@ -77,7 +77,7 @@ def _page(found: ProjectList, filters: ProjectFilters, page: int) -> ProjectPage
     return ProjectPage(
         found=found,
         filters=filters,
-        filtered=any(asdict(filters).values()),
+        filtered=filters != ProjectFilters(),
         stages=STAGES,
         outcomes=OUTCOMES,
         parties=PARTIES,
@@ -95,9 +95,8 @@ def _page(found: ProjectList, filters: ProjectFilters, page: int) -> ProjectPage
 
 def _toggled(filters: ProjectFilters, field: str, value: str) -> str:
     """The address with one more filter; one that is chosen already is let go."""
-    chosen = asdict(filters)
-    chosen[field] = "" if chosen[field] == value else value
-    return _address(ProjectFilters(**chosen), 1)
+    chosen = "" if getattr(filters, field) == value else value
+    return _address(replace(filters, **{field: chosen}), 1)
 
 
 def _address(filters: ProjectFilters, page: int) -> str:
