@@ -34,9 +34,11 @@ def test_from_the_list_to_the_lateral_file_by_labels(page: Page) -> None:
     page.goto("/?stage=installed")
     page.get_by_role("link", name="A-05").first.click()
     page.get_by_role("link", name="test, judge and accept").click()
-    assert page.get_by_role("heading", name="What is missing").or_(
-        page.get_by_role("heading", name="All met")
-    ).first.is_visible()
+    assert (
+        page.get_by_role("heading", name="What is missing")
+        .or_(page.get_by_role("heading", name="All met"))
+        .first.is_visible()
+    )
     page.get_by_text("Tightness: met").click()
     assert page.get_by_text("start pressure reached: met").is_visible()
     link = page.get_by_role("link", name="Lateral file (PDF)")

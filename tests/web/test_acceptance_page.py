@@ -44,8 +44,10 @@ def copy(demo_store: Path, tmp_path: Path) -> Iterator[TestClient]:
 
 def test_the_page_tells_verdicts_and_what_is_missing(client: TestClient) -> None:
     text = client.get("/laterals/B-04/acceptance").text
-    for words in ("Incomplete", "What is missing", "cannot be isolated", "no coupon test",
-                  "Coupons", "Post-lining TV", "Lateral file (PDF)", "Nobody has signed"):  # fmt: skip
+    for words in (
+        "Incomplete", "What is missing", "cannot be isolated", "no coupon test",
+        "Coupons", "Post-lining TV", "Lateral file (PDF)", "Nobody has signed",
+    ):  # fmt: skip
         assert words in text, words
     signed = client.get("/laterals/A-04/acceptance").text
     assert "accepted by T. Rowan" in signed

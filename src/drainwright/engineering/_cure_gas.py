@@ -191,6 +191,7 @@ def _mixture(wall, gas, cap, T, out):  # type: ignore[no-untyped-def]
         capped = (P - p_top) * (m + (brought + UT - (flow + U) * top) / L) >= wet * p_top
         if not capped:
             low, high, Tg = 255.0, top, min(max(lin[6, j], 255.0), top)
+            p, p_T = p_top, 0.0
             for _ in range(60):
                 U, UT = _cell(wall, T, j, Tg, out)
                 L, L_T = _latent(Tg)
