@@ -16,7 +16,8 @@ from drainwright.records.work_sheet import Figure
 HIDDEN = re.compile(
     r"^(launch\.thrust|wall\.close_fit_pressure|wall\.(by|term)_.*|sensitivity\..*|stations\..*"
     r"|length\.(public|private)|collar\.mouth|fit\.bend.*|pressure\.cool_.*"
-    r"|steam\.(simulated|sure|used|stall|smallest_vent|vent_power|peak))$"
+    r"|steam\.(simulated|sure|used|stall|smallest_vent|vent_power|peak|share"
+    r"|air_per_steam))$"
 )
 NOT_FOR_CREWS = re.compile(r"\bthrust\b|\bDR\b|\bSDR\b|\bGlock\b|\bclose[- ]fit\b", re.IGNORECASE)
 
@@ -25,7 +26,8 @@ CAN_IT = ("length", "flow", "fit")
 MAKE_UP = ("tube", "cut", "resin", "wetout", "collar", "seal", "wall", "stations")
 PUT_IN = ("deadline", "launch", "pressure", "steam", "boiler", "main")
 # figures of a group that stand in another group's column
-_BOILER = ("simulated", "peak", "used", "gas", "vent_flow", "vent_power", "trap_seal")
+_BOILER = ("simulated", "peak", "used", "gas", "gas_limit", "air", "mix_steam", "mix_vent",
+           "vent_flow", "vent_power", "trap_seal")  # fmt: skip
 MOVED = {
     "length.lined": "cut",
     "length.gap": "cut",

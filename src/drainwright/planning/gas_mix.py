@@ -139,10 +139,8 @@ def mix_figures(mix: GasMix) -> Iterator[Figure]:
 
 def mix_caution(mix: GasMix) -> str:
     """How the crew holds the limit."""
-    return (
-        f"Air with the steam from the first minute ({mix.limit.name}): read the gas at the inlet; "
-        "above the limit less steam, never more pressure."
-    )
+    name = mix.limit.name
+    return f"Air with the steam from the first minute; gas too hot for the {name}: less steam."
 
 
 def vent_check(site: Site, mix: GasMix) -> tuple[Check, tuple[Reason, ...]]:

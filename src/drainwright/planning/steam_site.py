@@ -13,7 +13,7 @@ from drainwright.checks import Check, at_most, not_assessed
 from drainwright.engineering import orifice, steam
 from drainwright.engineering.groundwater import water_pressure
 from drainwright.planning.figures import figure, given
-from drainwright.planning.gas_mix import GasLimit, lowest_limit
+from drainwright.planning.gas_mix import GasLimit, gas_mix, lowest_limit
 from drainwright.planning.site import Site
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Tube
@@ -69,7 +69,8 @@ def steam_site(site: Site, tube: Tube, pressure: float) -> SteamSite:
     if limit is not None:
         figures.extend(_mixture(barometer + pressure, pure.temperature, limit))
     vented = site.lateral.far_access is FarAccess.OUTDOORS
-    if vented and site.rig is not None and site.rig.cap_vent is not None:
+    mixed = gas_mix(site, tube, pressure) is not None  # it has a vent of its own
+    if vented and not mixed and site.rig is not None and site.rig.cap_vent is not None:
         more, check = _vent(site, barometer, pressure, pure)
         figures.extend(more)
         checks.append(check)
