@@ -44,8 +44,8 @@ from drainwright.records.project import MainSegment, Project
 from drainwright.storage.protocol import Brief, ReadSession, RecordStore
 from drainwright.units import UnitSystem
 
-VOLUME = 20
-"""Lateral files in one volume."""
+VOLUME = 10
+"""Lateral files in one volume: so many that their setting stays within 600 MiB."""
 _SKETCH = {"met": "line", "not": "stop", "open": "open"}
 
 
