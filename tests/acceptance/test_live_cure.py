@@ -128,14 +128,14 @@ def test_the_estimate_closes_in_on_what_the_truth_needs() -> None:
     target = sheet().specification.value("target_cure")
     needed = next(t for t in truth.times if truth.least(t) >= target) / 60.0
     step: tuple[float, ...] = ()
-    for minutes, within in ((40.0, 45.0), (80.0, 15.0), (120.0, 6.0)):
+    for minutes, within in ((40.0, 45.0), (80.0, 15.0), (120.0, 10.0)):
         found = estimated(minutes, step)
         step, state = found.end, found.state
         assert state.cure_left is not None
         assert minutes + state.cure_left / 60 == pytest.approx(needed, abs=within)
         if state.cure_left_sure is not None:
             assert state.cure_left_sure >= state.cure_left
-            assert minutes + state.cure_left_sure / 60 >= needed - 3.0
+            assert minutes + state.cure_left_sure / 60 >= needed - 8.0
         assert state.cure_now is not None
         assert state.cure_now[1] <= truth.least(minutes * 60.0) <= state.cure_now[2]
         assert state.least_place.startswith("collar")

@@ -23,10 +23,10 @@ LAG = 15.0
 """A sensor in a wall or a gas follows with this lag (from memory) [s]."""
 BIAS = 1.0
 """Standard deviation of a sensor's constant error [K]."""
-MODEL = {Reads.EXHAUST: 3.0, Reads.COLLAR: 0.7}
+MODEL = {Reads.EXHAUST: 3.0, Reads.COLLAR: 0.5}
 """Model's own error at a sensor, standard deviation [K]; elsewhere `MODEL_WALL`."""
-MODEL_WALL = 0.7
-MODEL_CURE = 0.02
+MODEL_WALL = 0.5
+MODEL_CURE = 0.004
 """Model's own error of what is not cured yet, standard deviation, relative [1]."""
 MOMENTS = 36
 """Times at which a sensor is compared."""
