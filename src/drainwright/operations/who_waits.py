@@ -9,7 +9,7 @@ from drainwright.errors import Fault, InputError
 from drainwright.planning import waiting
 from drainwright.records.lateral import Lateral
 from drainwright.records.work_sheet import WorkSheet
-from drainwright.storage.protocol import PAGE, Brief, BriefPage, Filters, ReadSession
+from drainwright.storage.protocol import PAGE, Brief, BriefPage, Filters, ReadSession, Stage
 
 PARTIES = waiting.PARTIES
 """Everyone a lateral can wait on."""
@@ -27,10 +27,25 @@ def count_waiting(session: ReadSession, project: str) -> Mapping[str, int]:
 
 
 def _counted(session: ReadSession, project: str) -> Mapping[str, int]:
-    reasons = _reasons(session, project)
+    """From the counts by stage, and the reasons of those that are designed and no further."""
+    at_stage: Counter[str] = Counter()
+    for (stage, _), number in session.stages(project).items():
+        at_stage[stage] += number
+    designed = at_stage.pop(Stage.DESIGNED.value, 0)
+    reasons = dict(_reasons(session, project))
+    for stage in set(at_stage) - {Stage.LISTED.value, Stage.SURVEYED.value}:
+        for key, _ in session.keys(project, Lateral, Filters(stage=stage)):
+            reasons.pop(key, None)
+    if len(reasons) > designed:  # sheets of laterals that were withdrawn
+        of_designed = Filters(stage=Stage.DESIGNED.value)
+        known = {key for key, _ in session.keys(project, Lateral, of_designed)}
+        reasons = {key: told for key, told in reasons.items() if key in known}
     counts: Counter[str] = Counter()
-    for key, stage in session.keys(project, Lateral, Filters()):
-        counts.update(waiting.waits_by(stage, reasons.get(key, ())))
+    for stage, number in at_stage.items():
+        for party in waiting.waits_by(stage, ()):
+            counts[party] += number
+    for told in reasons.values():
+        counts.update(waiting.waits_by(Stage.DESIGNED.value, told))
     return counts
 
 
