@@ -109,7 +109,7 @@
       zoomAnimation: false, markerZoomAnimation: false, inertia: false, scrollWheelZoom: false,
     });
     L.control.zoom({
-      position: "topright", zoomInText: "nearer", zoomOutText: "farther",
+      position: "bottomright", zoomInText: "nearer", zoomOutText: "farther",
       zoomInTitle: "nearer", zoomOutTitle: "farther",
     }).addTo(map);
     L.control.scale({ position: "bottomleft", maxWidth: 130 }).addTo(map);
