@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from drainwright.operations.stores import existing
 from drainwright.web.app import make_app
 from tests.web.conftest import clock
-from tests.web.test_browser import CONTRAST, SIZES
+from tests.web.test_browser import CONTRAST, SIZES, axe
 
 pytestmark = pytest.mark.browser
 
@@ -93,6 +93,13 @@ def test_each_sheet_fits_three_sizes_and_its_text_stands_out(page: Page, scheme:
             assert wider <= 0, (sheet, width)
         low = [one for one in page.evaluate(CONTRAST) if one[0] not in ("+", "−", "…")]
         assert low == [], sheet
+
+
+def test_axe_finds_nothing_on_the_sheets(page: Page) -> None:
+    for sheet in SHEETS:
+        page.goto(f"/laterals/A-07{sheet}")
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        assert axe(page) == [], sheet
 
 
 def test_walking_along_the_profile_tells_depth_head_wall_and_temperature(page: Page) -> None:

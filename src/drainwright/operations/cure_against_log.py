@@ -82,7 +82,7 @@ def _against(log: CureLog, run: PlannedRun | str, project: Project) -> AgainstLo
         if pair is not None and len(panels) < MOST:
             name = channel_words(sensor.channel, project.units)
             panels.append(Panel(name, "time", "temperature", pair, height=112.0))
-            facts.append((name, _apart(pair, phases, project.units)))
+            facts.append((name, _apart(pair, phases, run.hold, project.units)))
     if not panels:
         return AgainstLog(title, "", tuple(facts), "no channel reads what the plan computes")
     label = "Planned and measured temperatures since steam on"
@@ -136,12 +136,12 @@ def _planned(channel: Channel, run: PlannedRun) -> tuple[Array, Array] | None:
     return run.times, np.array([np.nan if v is None else v for v in found])
 
 
-def _apart(pair: tuple[Curve, Curve], phases: Phases, system: UnitSystem) -> str:
-    """How far measured and planned are apart while steam flowed, from the tenth minute on."""
+def _apart(pair: tuple[Curve, Curve], phases: Phases, hold: float, system: UnitSystem) -> str:
+    """How far apart while steam flowed, planned and in fact, from the tenth minute on."""
     planned, measured = pair
     on, off = phases.steam_on or 0.0, phases.steam_off
-    until = float(planned.x[-1]) if off is None else off - on
-    hot = (measured.x >= 600.0) & (measured.x <= min(until, float(planned.x[-1])))
+    until = hold if off is None else min(off - on, hold)
+    hot = (measured.x >= 600.0) & (measured.x <= until)
     if not hot.any():
         return "not logged while steam flowed"
     apart = measured.y[hot] - np.interp(measured.x[hot], planned.x, planned.y)
