@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 
 import pypdfium2
@@ -10,6 +11,7 @@ from typer.testing import CliRunner
 
 from drainwright.cli.app import app
 from drainwright.operations.list_laterals import list_laterals
+from drainwright.operations.pay import earned
 from drainwright.operations.plan_laterals import plan_laterals
 from drainwright.operations.run_demo import PROJECT, TODAY, DemoRun, demo_folder, run_demo
 from drainwright.operations.show_lateral import show_lateral
@@ -81,6 +83,24 @@ def test_the_papers_say_what_the_sheets_say(demo: DemoRun) -> None:
     for paper in ("mix ticket", "design note", "survey sheet", "field form", "door notice"):
         assert "A-07" in text_of(demo.folder / f"A-07 {paper}.pdf")
     assert "T4-4.5S" in text_of(demo.folder / "tube order.pdf")
+
+
+def test_the_pay_estimate_is_the_contract_times_the_record(demo: DemoRun) -> None:
+    """0.6 × 18,500 + 2 × 1,450 + 4 × 4,180 + feet × 92.50 + tests × 165 + 4 × 120, less 5 %."""
+    with existing(str(demo.store)) as (store, project):
+        found = earned(store, project.key)
+    sums: dict[str, Decimal] = {}
+    for one in found.quantities:
+        sums[one.item] = sums.get(one.item, Decimal(0)) + one.amount
+    assert (sums["1"], sums["2"], sums["3"], sums["7"]) == (Decimal("0.6"), 2, 4, 4)
+    work = 1_110_000 + 290_000 + 1_672_000 + 48_000 + int(sums["4"] * 9_250) + 16_500 * sums["6"]
+    (estimate,) = found.estimates
+    assert estimate.work == work
+    assert abs(estimate.payment - work * Decimal("0.95")) <= 1
+    assert f"{Decimal(estimate.payment) / 100:,.2f} USD" in text_of(
+        demo.folder / "pay estimate 1.pdf"
+    )
+    assert (demo.folder.parent / "closeout" / "warranty.ics").is_file()
 
 
 def test_planning_again_changes_nothing(demo: DemoRun) -> None:

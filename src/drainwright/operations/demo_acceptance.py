@@ -13,15 +13,28 @@ from drainwright.operations.field_journal import read_lines
 from drainwright.operations.judge_cure import judge_cure
 from drainwright.operations.judge_lateral import judge_lateral
 from drainwright.operations.lateral_file import write_lateral_file
+from drainwright.operations.pay import agree_work, make_estimate, take_contract
+from drainwright.operations.print_papers import write_file
 from drainwright.operations.read_log import LoggerFile, LogRequest, read_log
 from drainwright.operations.record_tests import folder_of, record_tests
+from drainwright.operations.warranty import warranty
 from drainwright.records.acceptance import AcceptanceStep
+from drainwright.records.contract import AgreedWork
 from drainwright.storage.protocol import RecordStore
 
 LINED = {"A-04": 1, "A-05": 1, "B-02": 2, "B-04": 1}
 """Laterals that were lined and the attempt that cured: finished, repaired, failed and then
 finished, incomplete."""
 SIGNED = "A-04"
+MOBILIZED = AgreedWork(
+    "M-1",
+    "1",
+    "0.6",
+    dt.date(2026, 11, 16),
+    "J. Oake",
+    "on site, agreed with the owner",
+)
+PAID_UNTIL = dt.date(2026, 11, 30)
 ENGINEER = ("T. Rowan", "owner's engineer")
 
 
@@ -59,6 +72,9 @@ def finish_demo(
     reason = f"taken over with open: {', '.join(signed.open)}" if signed.open else ""
     signature = Signature(AcceptanceStep.ACCEPTED, *ENGINEER, reason)
     accept_lateral(store, project, SIGNED, signature, by=by, at=at)
+    contract = folder / "contract.toml"
+    take_contract(store, project, contract.read_bytes(), contract.name, by=by, at=at)
+    agree_work(store, project, MOBILIZED, at=at)
     return found
 
 
@@ -71,4 +87,10 @@ def print_finished(store: RecordStore, project: str, out: Path, *, by: str, at: 
     """Write the four lateral files and the closeout book; return the number of files."""
     for key in LINED:
         write_lateral_file(store, project, key, out / "papers", by=by, at=at)
-    return len(LINED) + len(closeout_book(store, project, out / "closeout", by=by, at=at).files)
+    made = make_estimate(store, project, PAID_UNTIL, by=by, at=at)
+    name = f"pay estimate {made.estimate.number}"
+    write_file(out / "papers" / f"{name}.pdf", made.pdf)
+    write_file(out / "papers" / f"{name}.xlsx", made.xlsx)
+    book = closeout_book(store, project, out / "closeout", by=by, at=at)
+    write_file(out / "closeout" / "warranty.ics", warranty(store, project, at).calendar)
+    return len(LINED) + len(book.files) + 3
