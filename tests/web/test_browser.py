@@ -162,8 +162,11 @@ def test_the_skip_link_comes_first_and_works(page: Page) -> None:
 def test_papers_are_chosen_and_downloaded(page: Page) -> None:
     page.goto("/papers")
     page.get_by_label("A-04").check()
+    page.get_by_role("button", name="Make these papers").click()
+    ready = page.get_by_role("link", name="Take all as a ZIP")
+    ready.wait_for(timeout=120_000)
     with page.expect_download() as found:
-        page.get_by_role("button", name="Make these papers").click()
+        ready.click()
     assert found.value.suggested_filename == "alder-ferry papers 2026-11-25.zip"
 
 

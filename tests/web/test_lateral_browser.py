@@ -213,7 +213,7 @@ def test_a_still_dropped_onto_a_distance_makes_a_row_there(page: Page) -> None:
 
 def test_the_time_slider_swaps_the_lines(page: Page) -> None:
     page.goto("/laterals/A-05/cure")
-    slider = page.get_by_label("since steam on")
+    slider = page.get_by_role("slider", name="since steam on")
     expect(slider).to_be_visible()
     line = page.locator(".dw-strip .dw-curve").first
     last = line.get_attribute("d")
@@ -248,7 +248,7 @@ def test_the_sheets_are_read_and_tried_without_a_script(browser: Browser, own_se
     page.get_by_role("button", name="Work it out").click()
     expect(page.get_by_role("row", name="tube").first).to_contain_text("T4-4.5")
     page.goto("/laterals/A-05/cure")
-    expect(page.locator("svg.dw-profile")).to_have_count(4)
+    expect(page.locator("svg.dw-profile")).to_have_count(5)  # with its log
     page.goto("/laterals/A-05/survey")
     page.get_by_label("distance").nth(1).fill("12")
     page.get_by_label("what is seen").nth(1).fill("branch")

@@ -105,7 +105,7 @@ def test_files_are_kept_for_good_under_their_own_mark(client: TestClient) -> Non
 
 
 def test_the_style_sheet_names_fonts_that_are_there(client: TestClient) -> None:
-    styles = next(n for n in Tags(page(client, "/")).values("href", "link") if ".css" in n)
+    styles = next(n for n in Tags(page(client, "/")).values("href", "link") if "sheet.css" in n)
     fonts = re.findall(r'url\("([^"]+)"\)', page(client, styles))
     assert len(fonts) == 2
     assert all(client.get(font).headers["content-type"] == "font/woff2" for font in fonts)
