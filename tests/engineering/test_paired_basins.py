@@ -19,17 +19,15 @@ from drainwright.engineering.paired_basins import (
     control_adjusted_slope,
     control_log_ancova,
     double_mass,
-    fieller_interval,
     interaction_p_value,
     log_ratio,
     prove_reduction,
     rain_log,
     rain_slope,
-    slope_through_origin,
-    smallest_change,
-    storms_needed,
     storms_of,
 )
+from drainwright.engineering.ratio_interval import fieller_interval, slope_through_origin
+from drainwright.engineering.storms_needed import smallest_change, storms_needed
 from drainwright.errors import InputError, OutOfRangeError
 from tests.check_rows import record
 

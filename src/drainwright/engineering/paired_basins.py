@@ -14,7 +14,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
 from drainwright.engineering._ranges import within
-from drainwright.errors import Fault, InputError, OutOfRangeError, require
+from drainwright.engineering._student import quantile
+from drainwright.engineering.ratio_interval import fieller_interval, slope_through_origin
+from drainwright.errors import Fault, InputError
 
 Floats = NDArray[np.float64]
 RAIN_SLOPE, RAIN_LOG = "rain slope", "rain log"
@@ -135,99 +137,6 @@ def storms_of(rain: ArrayLike, treated: ArrayLike, control: ArrayLike | None = N
     return Storms(arrays["rain"], arrays["treated"], arrays.get("control"))
 
 
-def slope_through_origin(x: ArrayLike, y: ArrayLike) -> float:
-    r"""Slope of a line through the origin.
-
-    .. math:: b = \frac{\sum x y}{\sum x^2}
-
-    Parameters
-    ----------
-    x : array_like, shape (n,)
-        Abscissas, any unit [1].
-    y : array_like, shape (n,)
-        Ordinates, any unit [1].
-
-    Returns
-    -------
-    float
-        Slope, b [1].
-
-    Raises
-    ------
-    InputError
-        If all abscissas are 0.
-
-    Examples
-    --------
-    >>> slope_through_origin([1.0, 2.0], [2.0, 4.0])
-    2.0
-
-    References
-    ----------
-    Least squares, computed.
-    """
-    abscissas = np.asarray(x, dtype=np.float64)
-    square = float(abscissas @ abscissas)
-    if square == 0.0:
-        raise InputError(Fault("x", "are all 0"))
-    return float(abscissas @ np.asarray(y, dtype=np.float64)) / square
-
-
-def fieller_interval(
-    numerator: float,
-    denominator: float,
-    variances: tuple[float, float],
-    t_value: float,
-) -> tuple[float, float]:
-    r"""Interval of the ratio of two independent estimates.
-
-    .. math:: (a - \rho b)^2 = t^2 (v_a + \rho^2 v_b)
-
-    Valid where the denominator differs from 0 at the same level; else it has no two ends.
-
-    Parameters
-    ----------
-    numerator : float
-        Estimate, a [1].
-    denominator : float
-        Estimate, b [1].
-    variances : tuple of float
-        Variances of the two, v_a and v_b [1].
-    t_value : float
-        Quantile of Student's t, t [1].
-
-    Returns
-    -------
-    tuple of float
-        Lower and upper end of the ratio [1]; NaN for both where there are no two ends.
-
-    Raises
-    ------
-    OutOfRangeError
-        If a variance or the quantile is negative.
-
-    Examples
-    --------
-    >>> low, high = fieller_interval(1.0, 2.0, (0.01, 0.01), 2.0)
-    >>> round(low, 4), round(high, 4)
-    (0.3926, 0.6175)
-
-    References
-    ----------
-    Fieller, interval of a ratio.
-    """
-    top = require("variance", variances[0], "1", low=0.0)
-    bottom = require("variance", variances[1], "1", low=0.0)
-    square = require("t_value", t_value, "1", low=0.0) ** 2
-    a = denominator**2 - square * bottom
-    b = numerator * denominator
-    c = numerator**2 - square * top
-    if a <= 0.0:
-        return math.nan, math.nan
-    root = math.sqrt(max(b * b - a * c, 0.0))
-    return (b - root) / a, (b + root) / a
-
-
 def rain_slope(before: Storms, after: Storms, confidence: float = 0.95) -> Reduction:
     """Reduction of the volume per depth of rain, slopes through the origin.
 
@@ -270,7 +179,7 @@ def rain_slope(before: Storms, after: Storms, confidence: float = 0.95) -> Reduc
     degrees = left.size - 2
     variance = float(left @ left) / degrees
     spread = variance / float(before.rain @ before.rain), variance / float(after.rain @ after.rain)
-    t = _quantile(confidence, degrees)
+    t = quantile(confidence, degrees)
     low, high = fieller_interval(second, first, (spread[1], spread[0]), t)
     error = math.sqrt(sum(spread))
     p = _p_value((second - first) / error if error > 0 else math.inf, degrees)
@@ -387,15 +296,10 @@ def _last_term(design: Floats, y: Floats) -> tuple[float, float, int, float]:
 def _from_log(
     name: str, beta: float, error: float, degrees: int, spread: float, confidence: float
 ) -> Reduction:
-    t = _quantile(confidence, degrees)
+    t = quantile(confidence, degrees)
     p = _p_value(beta / error if error > 0 else math.copysign(math.inf, beta), degrees)
     low, high = -math.expm1(beta + t * error), -math.expm1(beta - t * error)
     return Reduction(name, -math.expm1(beta), low, high, p, spread)
-
-
-def _quantile(confidence: float, degrees: int) -> float:
-    require("confidence", confidence, "1", low=0.5, high=0.999)
-    return float(stats.t.ppf(0.5 + confidence / 2.0, degrees))
 
 
 def _p_value(t: float, degrees: int) -> float:
@@ -626,110 +530,3 @@ def prove_reduction(before: Storms, after: Storms, confidence: float = 0.95) -> 
         "rain, wet ground and season out."
     )
     return Proof(methods, CONTROL_LOG, why, interaction)
-
-
-def storms_needed(
-    reduction: float, spread: float, *, power: float = 0.8, significance: float = 0.05
-) -> int:
-    """Storms in each period that a reduction needs to be seen, by the noncentral t.
-
-    Two samples of ln with one standard deviation, two-sided.
-
-    Parameters
-    ----------
-    reduction : float
-        Reduction to be seen [1].
-    spread : float
-        Residual standard deviation of the logarithm [1].
-    power : float
-        Probability that it is seen [1].
-    significance : float
-        Two-sided level of the test [1].
-
-    Returns
-    -------
-    int
-        Storms before, and as many after [1].
-
-    Raises
-    ------
-    OutOfRangeError
-        If the reduction is 0 or 1 and above, the spread is not above 0, or more than 100 000
-        storms were needed.
-
-    Examples
-    --------
-    >>> storms_needed(0.30, 0.25)
-    9
-
-    References
-    ----------
-    Noncentral t of a two-sample test, computed.
-    """
-    require("reduction", reduction, "1", above=-10.0, below=1.0)
-    require("spread", spread, "1", above=0.0, high=10.0)
-    require("power", power, "1", low=0.05, high=0.999)
-    require("significance", significance, "1", low=1e-6, high=0.5)
-    effect = abs(math.log1p(-reduction)) / spread
-    low, high, most = 2, 2, 100_000
-    while effect > 0.0 and high < most and _power(effect, high, significance) < power:
-        low, high = high, 2 * high
-    if effect == 0.0 or high >= most:
-        raise OutOfRangeError("reduction", reduction, "1", reason="too small to be seen at all")
-    while low < high:
-        middle = (low + high) // 2
-        if _power(effect, middle, significance) >= power:
-            high = middle
-        else:
-            low = middle + 1
-    return high
-
-
-def _power(effect: float, count: int, significance: float) -> float:
-    degrees = 2 * count - 2
-    limit = stats.t.ppf(1.0 - significance / 2.0, degrees)
-    shift = effect * math.sqrt(count / 2.0)
-    return float(stats.nct.sf(limit, degrees, shift) + stats.nct.cdf(-limit, degrees, shift))
-
-
-def smallest_change(
-    spreads: tuple[float, float], counts: tuple[int, int], confidence: float = 0.95
-) -> float:
-    r"""Smallest reduction that these storms can show at all.
-
-    .. math:: MDC = t \sqrt{MSE/n_1 + MSE/n_2}, \qquad reduction = 1 - e^{-MDC}
-
-    Parameters
-    ----------
-    spreads : tuple of float
-        Residual standard deviation of the logarithm, before and after [1].
-    counts : tuple of int
-        Storms before and after [1].
-    confidence : float
-        Confidence [1].
-
-    Returns
-    -------
-    float
-        Reduction [1].
-
-    Raises
-    ------
-    OutOfRangeError
-        If a spread is negative or there are fewer than two storms in a period.
-
-    Examples
-    --------
-    >>> round(smallest_change((0.25, 0.25), (6, 6)), 3)
-    0.275
-
-    References
-    ----------
-    Smallest detectable change of paired basins, from memory.
-    """
-    square = 0.0
-    for spread, count in zip(spreads, counts, strict=True):
-        require("spread", spread, "1", low=0.0)
-        require("storms", count, "1", low=2)
-        square += spread**2 / count
-    return -math.expm1(-_quantile(confidence, sum(counts) - 2) * math.sqrt(square))

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from drainwright.engineering.paired_basins import Proof, prove_reduction, storms_needed
+from drainwright.engineering.paired_basins import Proof, prove_reduction
 from drainwright.engineering.rdii import annuity_factor
+from drainwright.engineering.storms_needed import storms_needed
 from drainwright.errors import InputError
 from drainwright.operations.calculators.base import Inputs
 from drainwright.operations.calculators.columns import header_parts, read_rows

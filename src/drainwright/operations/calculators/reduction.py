@@ -16,10 +16,9 @@ from drainwright.engineering.paired_basins import (
     Storms,
     control_adjusted_slope,
     prove_reduction,
-    smallest_change,
-    storms_needed,
     storms_of,
 )
+from drainwright.engineering.storms_needed import smallest_change, storms_needed
 from drainwright.errors import InputError
 from drainwright.operations.calculators.base import Answer, Inputs, Quantity, Result, Said, Topic
 from drainwright.operations.calculators.columns import find, number_column, read_rows
