@@ -216,6 +216,7 @@ def tab_to(page: Page, name: str, most: int = 160) -> None:
         told = page.evaluate(
             """() => {
               const at = document.activeElement;
+              if (!at) return [];  // for a moment nothing has the focus
               const label = at.labels?.[0]?.textContent ?? "";
               return [at.getAttribute("aria-label") ?? "", label, at.textContent].map(
                 (one) => one.trim().replace(/\\s+/g, " "));
