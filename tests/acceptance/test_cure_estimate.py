@@ -26,6 +26,8 @@ from tests.acceptance.draws import BOILER, Logged, case, drawn, logged
 from tests.acceptance.synthetic_logs import Made, Sensors, Truth, make
 
 CASES = 200
+UNSEEN = 5000
+"""First seed of the cures that the coverage is judged by."""
 
 
 def asked(given: CureCase, seen: Logged) -> Question:
@@ -55,11 +57,14 @@ def covered(seed: int) -> tuple[float, float, float]:
 
 @pytest.mark.slow
 @pytest.mark.independent
-def test_bands_cover_the_truth_in_90_to_98_of_100_cures() -> None:
-    """Issue 7: 95 % bands over 200 cures with noise, constant errors and lag of the sensors."""
+def test_bands_cover_the_truth_in_90_to_98_percent_of_200_cures() -> None:
+    """Issue 7: 95 % bands over 200 cures with noise, constant errors and lag of the sensors.
+
+    The model's allowance was set on seeds 0 to 59; none of these seeds took part in that.
+    """
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(2, mp_context=context) as pool:
-        found = list(pool.map(covered, range(CASES), chunksize=10))
+        found = list(pool.map(covered, range(UNSEEN, UNSEEN + CASES), chunksize=10))
     inside = sum(low <= true <= high for true, low, high in found) / CASES
     width = float(np.median([high - low for _, low, high in found]))
     assert 0.90 <= inside <= 0.98, inside
