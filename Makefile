@@ -6,6 +6,8 @@ PY ?= python3.11
 UV := .tools/bin/uv
 BIN := .venv/bin
 export UV_CACHE_DIR ?= $(CURDIR)/.tools/cache
+# Compiled modules are kept beside their source, or every start would compile them again.
+unexport PYTHONDONTWRITEBYTECODE
 
 # What `make demo` calls, and where its papers go.
 DEMO_OUT ?= demo-output

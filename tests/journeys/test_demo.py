@@ -24,7 +24,16 @@ RUN = CliRunner()
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> DemoRun:
-    return run_demo(tmp_path_factory.mktemp("demo"), UnitSystem.US, by="test")
+    folder = tmp_path_factory.mktemp("demo")
+    left = folder / "alder-ferry.drainwright.attachments" / "old"
+    left.mkdir(parents=True)
+    return run_demo(folder, UnitSystem.US, by="test")
+
+
+def test_what_an_earlier_demo_left_is_replaced(demo: DemoRun) -> None:
+    attachments = demo.store.with_name(demo.store.name + ".attachments")
+    assert any(path.is_file() for path in attachments.rglob("*")), "no log was kept"
+    assert not list(attachments.rglob("old"))
 
 
 def text_of(path: Path) -> str:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -81,13 +80,6 @@ class SaturatedSteam:
     specific_volume: float
 
 
-@lru_cache(maxsize=1)
-def _properties() -> Any:
-    from CoolProp import CoolProp
-
-    return CoolProp.PropsSI
-
-
 @lru_cache(maxsize=1024)
 def saturated(pressure: float) -> SaturatedSteam:
     """Properties of dry saturated steam.
@@ -119,14 +111,15 @@ def saturated(pressure: float) -> SaturatedSteam:
     IAPWS R7-97 (2012), industrial formulation 1997.
     """
     require("pressure", pressure, "Pa", low=620.0, high=2e6)
-    get = _properties()
+    from drainwright.engineering._steam_tables import property_of
+
     water = "IF97::Water"
-    liquid, vapor = (get("H", "P", pressure, "Q", q, water) for q in (0, 1))
+    liquid, vapor = (property_of("H", "P", pressure, "Q", q, water) for q in (0, 1))
     return SaturatedSteam(
         pressure,
-        float(get("T", "P", pressure, "Q", 1, water)),
+        float(property_of("T", "P", pressure, "Q", 1, water)),
         float(vapor - liquid),
-        1 / float(get("D", "P", pressure, "Q", 1, water)),
+        1 / float(property_of("D", "P", pressure, "Q", 1, water)),
     )
 
 
@@ -160,7 +153,9 @@ def saturation_pressure(temperature: float) -> float:
     IAPWS R7-97 (2012), equation 30.
     """
     require("temperature", temperature, "K", low=275.0, high=480.0)
-    return float(_properties()("P", "T", temperature, "Q", 1, "IF97::Water"))
+    from drainwright.engineering._steam_tables import property_of
+
+    return float(property_of("P", "T", temperature, "Q", 1, "IF97::Water"))
 
 
 def saturation_fit(temperature: ArrayLike) -> NDArray[np.float64]:

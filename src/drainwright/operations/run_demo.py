@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -121,6 +122,9 @@ def _clear(path: Path) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         for old in path.parent.glob(path.name + "*"):
-            old.unlink()
+            if old.is_dir():
+                shutil.rmtree(old)
+            else:
+                old.unlink()
     except OSError as error:
         raise StorageError(f"{path.parent} can't be written: {error.strerror}") from error
