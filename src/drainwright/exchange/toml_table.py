@@ -6,6 +6,7 @@ import datetime as dt
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, fields
+from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
@@ -36,18 +37,18 @@ def record_of(
     if not isinstance(given, Mapping):
         faults.append(Fault(place, "must be a table", str(given)[:60]))
         return None
-    before = len(faults)
+    before, of = len(faults), f"{place}: " if place else ""
     parts: dict[str, Any] = {}
     known: Any = kind
     for one in fields(known):
         if one.name not in readers:
             continue
         if one.name in given:
-            _read(parts, one.name, readers[one.name], given[one.name], (place, faults))
+            _read(parts, one.name, readers[one.name], given[one.name], (of, faults))
         elif one.default is MISSING and one.default_factory is MISSING:
-            faults.append(Fault(f"{place}: {one.name}", "is missing", ""))
+            faults.append(Fault(f"{of}{one.name}", "is missing", ""))
     faults += [
-        Fault(f"{place}: {key}", "is not a key of this table", str(given[key])[:60])
+        Fault(f"{of}{key}", "is not a key of this table", str(given[key])[:60])
         for key in sorted(given.keys() - readers.keys())
     ]
     return kind(**parts) if len(faults) == before else None
@@ -56,14 +57,23 @@ def record_of(
 def _read(
     parts: dict[str, Any], name: str, of: Reader, value: Any, told: tuple[str, list[Fault]]
 ) -> None:
-    place, faults = told
+    of_place, faults = told
     try:
         parts[name] = of(value)
     except InputError as error:
-        faults += [Fault(f"{place}: {name}: {f.name}", f.message, f.value) for f in error.faults]
+        faults += [Fault(f"{of_place}{name}: {f.name}", f.message, f.value) for f in error.faults]
     except (ValueError, TypeError, KeyError) as error:
         words = str(error) or "cannot be read"
-        faults.append(Fault(f"{place}: {name}", words, str(value)[:60]))
+        faults.append(Fault(f"{of_place}{name}", words, str(value)[:60]))
+
+
+def tables_of(top: Mapping[str, Any], name: str, faults: list[Fault]) -> Sequence[Any]:
+    """The tables written as [[name]]; none, with a fault told, where it is something else."""
+    given = top.get(name, [])
+    if isinstance(given, list):
+        return given
+    faults.append(Fault(name, f"must be written as [[{name}]]", str(given)[:60]))
+    return []
 
 
 def text(value: Any) -> str:
@@ -92,6 +102,46 @@ def number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise TypeError("must be a number")
     return float(value)
+
+
+def decimal(value: Any) -> str:
+    """A decimal of 0 or more, kept as text."""
+    try:
+        found = Decimal(str(value))
+    except InvalidOperation:
+        raise ValueError("must be a number such as 12.5") from None
+    if isinstance(value, bool) or not found.is_finite() or found < 0:
+        raise ValueError("must be 0 or more")
+    return str(found)
+
+
+def share(value: Any) -> str:
+    """A share such as “5 %” or 0.05, as a decimal of at most 1."""
+    written = str(value).strip()
+    found = Decimal(decimal(written.removesuffix("%").strip()))
+    part = found / 100 if written.endswith("%") else found
+    if part > 1:
+        raise ValueError("must be at most 100 %")
+    return str(part)
+
+
+def digits(value: Any) -> int:
+    """How many decimals."""
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= 4:
+        raise ValueError("must be a whole number from 0 to 4")
+    return value
+
+
+def money(decimals: int) -> Callable[[Any], int]:
+    """An amount of money, in minor units of so many decimals."""
+
+    def read(value: Any) -> int:
+        minor = Decimal(decimal(value)).scaleb(decimals)
+        if minor != minor.to_integral_value():
+            raise ValueError(f"has more than {decimals} decimals")
+        return int(minor)
+
+    return read
 
 
 def date(value: Any) -> dt.date:
