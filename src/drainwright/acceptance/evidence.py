@@ -77,9 +77,7 @@ def lined_evidence(
     if cured is not None and cured.ending is not None:
         length = cured.last("lined_length") or _sheet_length(sheet)
         on = cured.ending.at.astimezone(local).date()
-        share = 1.0
-        if lateral.property_line is not None and length > 0:
-            share = min(1.0, max(0.0, lateral.property_line / length))
+        share = _public_share(lateral, length)
         lined = Evidence(
             Work.LINED, cured.ending.id, on, lateral.key, lateral.segment, 1.0, length,
             horizontal_length(lateral, length), share, accepted,
@@ -91,6 +89,35 @@ def lined_evidence(
             )
     for attempt in given:
         yield from _beside(attempt, lateral, local, finished=attempt is cured)
+
+
+PLANNED_WORK = (Work.LINED, Work.COLLAR, Work.TEST, Work.TV, Work.SERVICE)
+"""What every lined lateral comes to."""
+ASKED_WORK = {"access": Work.CLEANOUT, "intruding tap": Work.TAP}
+"""Works before lining, by the rule that asks for them."""
+
+
+def planned_evidence(lateral: Lateral, sheet: WorkSheet, on: dt.date) -> Iterator[Evidence]:
+    """What a lateral will come to if it is lined as its work sheet says, for an estimate."""
+    length = _sheet_length(sheet)
+    asked = [work for rule, work in ASKED_WORK.items() if _asks(sheet, rule)]
+    for work in (*PLANNED_WORK, *asked):
+        if work is Work.COLLAR and sheet.figure("collar.name") is None:
+            continue
+        run = horizontal_length(lateral, length)
+        share = _public_share(lateral, length)
+        at = (f"work sheet {lateral.key}", on, lateral.key, lateral.segment)
+        yield Evidence(work, *at, 1.0, length, run, share, on)
+
+
+def _asks(sheet: WorkSheet, rule: str) -> bool:
+    return any(reason.rule == rule and reason.work for reason in sheet.reasons)
+
+
+def _public_share(lateral: Lateral, length: float) -> float:
+    if lateral.property_line is None or length <= 0:
+        return 1.0
+    return min(1.0, max(0.0, lateral.property_line / length))
 
 
 def _sheet_length(sheet: WorkSheet) -> float:

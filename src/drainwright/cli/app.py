@@ -7,6 +7,7 @@ import typer
 from drainwright.cli import accept, field, pay, projects, read, record, warranty
 from drainwright.cli.batch import batch
 from drainwright.cli.calc import calc
+from drainwright.cli.estimate import estimate
 from drainwright.cli.log import log
 from drainwright.cli.resin import fit_resin
 from drainwright.cli.serve import serve
@@ -26,6 +27,7 @@ app.command("show")(projects.show)
 app.command("plan")(projects.plan)
 app.command("print")(projects.print_)
 app.command("batch")(batch)
+app.command("estimate")(estimate)
 app.command("calc")(calc)
 app.command("fit-resin")(fit_resin)
 app.command("read")(read.read)

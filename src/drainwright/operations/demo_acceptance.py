@@ -9,6 +9,7 @@ from pathlib import Path
 from drainwright.errors import raise_if_any
 from drainwright.operations.accept_lateral import Signature, accept_lateral
 from drainwright.operations.closeout_book import closeout_book
+from drainwright.operations.estimate_job import estimate_job
 from drainwright.operations.field_journal import read_lines
 from drainwright.operations.judge_cure import judge_cure
 from drainwright.operations.judge_lateral import judge_lateral
@@ -34,6 +35,7 @@ MOBILIZED = AgreedWork(
     "J. Oake",
     "on site, agreed with the owner",
 )
+COSTS = "costs.toml"
 PAID_UNTIL = dt.date(2026, 11, 30)
 ENGINEER = ("T. Rowan", "owner's engineer")
 
@@ -83,14 +85,23 @@ def _finished(store: RecordStore, project: str, key: str) -> Finished:
     return Finished(key, verdict.attempt, verdict.words, tuple(one.title for one in verdict.open))
 
 
-def print_finished(store: RecordStore, project: str, out: Path, *, by: str, at: dt.datetime) -> int:
-    """Write the four lateral files and the closeout book; return the number of files."""
+def print_finished(
+    store: RecordStore, project: str, folder: Path, out: Path, *, by: str, at: dt.datetime
+) -> int:
+    """Write lateral files, closeout book and estimates; return the number of files.
+
+    `folder` holds the demo's files.
+    """
     for key in LINED:
         write_lateral_file(store, project, key, out / "papers", by=by, at=at)
     made = make_estimate(store, project, PAID_UNTIL, by=by, at=at)
     name = f"pay estimate {made.estimate.number}"
     write_file(out / "papers" / f"{name}.pdf", made.pdf)
     write_file(out / "papers" / f"{name}.xlsx", made.xlsx)
+    costs = (folder / COSTS).read_bytes()
+    job = estimate_job(store, project, costs, COSTS, by=by, at=at)
+    write_file(out / "papers" / "job estimate.pdf", job.pdf)
+    write_file(out / "papers" / "job estimate.xlsx", job.xlsx)
     book = closeout_book(store, project, out / "closeout", by=by, at=at)
     write_file(out / "closeout" / "warranty.ics", warranty(store, project, at).calendar)
-    return len(LINED) + len(book.files) + 3
+    return len(LINED) + len(book.files) + 5

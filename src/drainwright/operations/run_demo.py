@@ -98,7 +98,8 @@ def run_demo(out: Path, units: UnitSystem, *, by: str, papers: bool = True) -> D
         finished = finish_demo(store, PROJECT, demo_folder(), by=by, at=at)
         folder = out / "papers"
         printed = _print(store, folder, by, at) if papers else 0
-        printed += print_finished(store, PROJECT, out, by=by, at=at) if papers else 0
+        if papers:
+            printed += print_finished(store, PROJECT, demo_folder(), out, by=by, at=at)
     return DemoRun(path, folder, tuple(read), tuple(planned), printed, finished)
 
 
