@@ -32,3 +32,8 @@ class Premises:
     lowest_opening: float | None = None
     """Height of the lowest drain opening above the lateral's invert at the tap [m]."""
     remark: str = ""
+    water_off_from: dt.time | None = None
+    """Water may be off from this time of day on; None where nothing was agreed."""
+    water_off_to: dt.time | None = None
+    no_days: tuple[dt.date, ...] = ()
+    """Days on which the residents can't do without water."""

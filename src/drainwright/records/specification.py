@@ -194,6 +194,20 @@ _CLOCK = (
     _limit("withdraw_time", 8, "min", "time", "pulling out again, P80", _MEMORY),
 )
 
+_SHIFT = (
+    _limit("move_time", 30, "min", "time", "moving the rig to a segment, P80", _MEMORY),
+    _limit("traffic_time", 20, "min", "time", "traffic control, P80", _MEMORY),
+    _limit("plug_time", 15, "min", "time", "plugging the main, P80", _MEMORY),
+    _limit("bypass_time", 45, "min", "time", "setting up a bypass, P80", _MEMORY),
+    _limit("take_down_time", 30, "min", "time", "taking a set-up down, P80", _MEMORY),
+    _limit("look_time", 30, "min", "time", "last look and cleaning, P80", _MEMORY),
+    _limit("mix_time", 10, "min", "time", "of the wet-out, weighing and mixing, P80", _MEMORY),
+    _limit("transport_time", 10, "min", "time", "transport on ice, P80", _MEMORY),
+    _limit("film_time", 30, "min", "time", "filming and testing, P80", _MEMORY),
+    _limit("restore_time", 10, "min", "time", "restoring service, P80", _MEMORY),
+    _limit("day_allowance", 30, "min", "time", "kept free at the end of a shift", _MEMORY),
+)
+
 _LAUNCH = (
     _limit("pressure_margin", 2, "psi", "pressure", "above the groundwater's pressure", _MEMORY),
     _limit("usual_pressure", 7, "psi", "pressure", "usual launch pressure", cite("practice")),
@@ -296,6 +310,7 @@ DEFAULT_LIMITS: Mapping[str, Limit] = {
         *_FLOW,
         *_MAKING,
         *_CLOCK,
+        *_SHIFT,
         *_LAUNCH,
         *_CURE,
         *_POST_TV,
