@@ -26,6 +26,18 @@ from drainwright.records.contract import (
     PriceChange,
     Work,
 )
+from drainwright.records.crew import (
+    Calendar,
+    Crew,
+    CrewStep,
+    Mixing,
+    Promise,
+    StepTime,
+    Stock,
+    StockItem,
+    StockKind,
+    Wish,
+)
 from drainwright.records.cure_log import (
     Channel,
     ChannelMap,
@@ -52,6 +64,7 @@ from drainwright.records.post_inspection import (
 from drainwright.records.premises import EntryState, Premises
 from drainwright.records.project import MainLining, MainSegment, Project
 from drainwright.records.rig import Gauge, Rig, TubeCapacity
+from drainwright.records.shift_plan import NotScheduled, Proof, SetUp, Shift, ShiftPlan, Turn
 from drainwright.records.specification import default_specification
 from drainwright.records.specimen import (
     CouponTest,
@@ -149,6 +162,27 @@ def work_sheet(of: Lateral, outcome: Fitness = Fitness.LINE) -> WorkSheet:
 ODD = 'Élm “ß” \x00 \u2028 𝛑 \\ " 50 %'
 """Text that databases, JSON and formats stumble over."""
 
+
+def turn(of: str) -> Turn:
+    """A lateral's turn, an hour for each step."""
+    at = tuple(dt.time(7 + hour) for hour in range(10))
+    return Turn(
+        of, look=at[0], mix=at[1], on_ice=at[2], load=at[3], steam_on=at[4], steam_off=at[5],
+        cooled=at[6], film=at[7], restored=at[8], off_ice_by=at[9], condition=ODD,
+    )  # fmt: skip
+
+
+def shift_plan(*keys: str) -> ShiftPlan:
+    """A plan of one shift that lines these laterals."""
+    day = NOON.date()
+    stay = SetUp("S-1", "rig 1", dt.time(6), dt.time(7), dt.time(17), True, tuple(map(turn, keys)))
+    return ShiftPlan(
+        day, (Shift("north", day, (stay,)),),
+        (NotScheduled("L-9", "hours", ODD, ("resident",)),), Proof(True, 1, 1, 1, 1, 1, "x"),
+        made_from=(DocumentRef("work_sheet", "L-1", 1),), issued_at=NOON, issued_by="Ann",
+    )  # fmt: skip
+
+
 ONE_OF_EACH = (
     project(elevation=0.1 + 0.2),
     default_specification(),
@@ -222,4 +256,10 @@ ONE_OF_EACH = (
     Acceptance("L-1", AcceptanceStep.ACCEPTED, "Ann", "engineer", NOON, left_open=("flexure",)),
     DesignChoice("A-07", "T4-4.5", minimum_wall=0.004, soil_temperature=283.15),
     WarrantyTerms(3, 0.2, 7),
+    Crew("north", ("rig 1",), weekdays=(1, 2), days_off=(NOON.date(),),
+         times=(StepTime(CrewStep.LOOK, 0.1 + 0.2, 900.0),), mixing=Mixing.ONE_BATCH),
+    Calendar((NOON.date(),), rain_allowance=1,
+             promises=(Promise("L-1", NOON.date(), "Ann", ODD),), wishes=(Wish("L-1", 1),)),
+    Stock(NOON.date(), (StockItem(StockKind.TUBE, "T-4", 12.2, 30.5, NOON.date(), 10),)),
+    shift_plan("L-1"),
 )  # fmt: skip

@@ -13,9 +13,19 @@ from pathlib import Path
 from drainwright.records.acceptance import Acceptance, AcceptanceStep
 from drainwright.records.field_entry import EntryKind, FieldEvent, event_text
 from drainwright.records.lateral import Lateral
+from drainwright.records.shift_plan import ShiftPlan
 from drainwright.storage import FieldEntry, Filters, RecordStore, open_store, schema
 from drainwright.storage.protocol import Stage
-from tests.storage.samples import NOON, hours, lateral, project, survey, work_sheet, writing
+from tests.storage.samples import (
+    NOON,
+    hours,
+    lateral,
+    project,
+    shift_plan,
+    survey,
+    work_sheet,
+    writing,
+)
 
 ENDS = {"cured": "cured", "pulled": "pulled before gel", "dug": "dug up"}
 
@@ -136,3 +146,24 @@ def test_an_older_store_gets_the_lateral_of_its_entries(tmp_path: Path) -> None:
     with store.read() as session:
         assert [one.entry for one in session.journal.of_lateral("oak", "L-1")] == [made]
     store.close()
+
+
+def test_a_shift_plan_schedules_what_is_designed(store: RecordStore) -> None:
+    def stages() -> list[str]:
+        with store.read() as session:
+            return [session.get("oak", Lateral, key).stage for key in ("L-1", "L-2", "L-3")]
+
+    with writing(store) as session:
+        session.put("oak", project(), expected=0)
+        for key in ("L-1", "L-2", "L-3"):
+            session.put("oak", lateral(key), expected=0)
+        for key in ("L-1", "L-2"):
+            session.put("oak", work_sheet(lateral(key)), expected=0)
+        session.put("oak", shift_plan("L-1", "L-3"), expected=0)
+    assert stages() == ["scheduled", "designed", "listed"]
+    with writing(store) as session:
+        session.put("oak", shift_plan("L-2"), expected=1)
+    assert stages() == ["designed", "scheduled", "listed"]
+    with writing(store) as session:
+        session.withdraw("oak", ShiftPlan, "shift plan", expected=2)
+    assert stages() == ["designed", "designed", "listed"]

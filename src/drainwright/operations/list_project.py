@@ -19,9 +19,7 @@ from drainwright.records.work_sheet import Fitness, WorkSheet
 from drainwright.storage.protocol import Brief, Filters, ReadSession, RecordStore, Stage
 from drainwright.units import UnitSystem
 
-_STORED = tuple(stage.value for stage in Stage)
-_SCHEDULED = _STORED.index(Stage.INSTALLED)
-STAGES = (*_STORED[:_SCHEDULED], "scheduled", *_STORED[_SCHEDULED:])
+STAGES = tuple(stage.value for stage in Stage)
 OUTCOMES = tuple(outcome.value for outcome in Fitness)
 MARKS = {
     Fitness.LINE.value: "line",

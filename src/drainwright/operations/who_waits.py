@@ -13,6 +13,7 @@ from drainwright.storage.protocol import PAGE, Brief, BriefPage, Filters, ReadSe
 
 PARTIES = waiting.PARTIES
 """Everyone a lateral can wait on."""
+_WITH_REASONS = (Stage.DESIGNED.value, Stage.SCHEDULED.value)
 
 
 def waits_of(stage: str, sheet: Brief | None) -> tuple[str, ...]:
@@ -27,18 +28,21 @@ def count_waiting(session: ReadSession, project: str) -> Mapping[str, int]:
 
 
 def _counted(session: ReadSession, project: str) -> Mapping[str, int]:
-    """From the counts by stage, and the reasons of those that are designed and no further."""
+    """From the counts by stage, and the reasons of those that are designed or scheduled."""
     at_stage: Counter[str] = Counter()
     for (stage, _), number in session.stages(project).items():
         at_stage[stage] += number
-    designed = at_stage.pop(Stage.DESIGNED.value, 0)
+    designed = sum(at_stage.pop(stage, 0) for stage in _WITH_REASONS)
     reasons = dict(_reasons(session, project))
     for stage in set(at_stage) - {Stage.LISTED.value, Stage.SURVEYED.value}:
         for key, _ in session.keys(project, Lateral, Filters(stage=stage)):
             reasons.pop(key, None)
     if len(reasons) > designed:  # sheets of laterals that were withdrawn
-        of_designed = Filters(stage=Stage.DESIGNED.value)
-        known = {key for key, _ in session.keys(project, Lateral, of_designed)}
+        known = {
+            key
+            for stage in _WITH_REASONS
+            for key, _ in session.keys(project, Lateral, Filters(stage=stage))
+        }
         reasons = {key: told for key, told in reasons.items() if key in known}
     counts: Counter[str] = Counter()
     for stage, number in at_stage.items():

@@ -11,6 +11,7 @@ from typing import Any
 from drainwright.errors import Fault, InputError
 from drainwright.records.acceptance import Acceptance, Claim, NonConformity, Submittal
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
+from drainwright.records.crew import Calendar, Crew, Stock
 from drainwright.records.cure_log import ChannelMap, CureLog
 from drainwright.records.cure_verdict import CureVerdict
 from drainwright.records.design_choice import DesignChoice
@@ -22,6 +23,7 @@ from drainwright.records.post_inspection import PostInspection
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
 from drainwright.records.rig import Rig
+from drainwright.records.shift_plan import ShiftPlan
 from drainwright.records.specification import Specification
 from drainwright.records.specimen import CouponTest, SamplingPlan, WallReadings
 from drainwright.records.survey import Survey
@@ -195,6 +197,10 @@ _ALL = (
     Kind("acceptance", Acceptance, _acceptance),
     Kind("design_choice", DesignChoice, lambda record: Index(lateral=record.key)),
     Kind("warranty_terms", WarrantyTerms, _nothing),
+    Kind("crew", Crew, _nothing),
+    Kind("calendar", Calendar, _nothing),
+    Kind("stock", Stock, lambda one: Index(dated=one.counted_on)),
+    Kind("shift_plan", ShiftPlan, lambda one: Index(dated=one.first_day)),
 )
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
 _BY_RECORD: dict[type[Any], Kind] = {kind.record: kind for kind in _ALL}

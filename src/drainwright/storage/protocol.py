@@ -15,6 +15,7 @@ from typing import Any, Generic, Protocol, TypeVar
 
 from drainwright.records.acceptance import Acceptance, Claim, NonConformity, Submittal
 from drainwright.records.contract import AgreedWork, Contract, PayEstimate
+from drainwright.records.crew import Calendar, Crew, Stock
 from drainwright.records.cure_log import ChannelMap, CureLog
 from drainwright.records.cure_verdict import CureVerdict
 from drainwright.records.design_choice import DesignChoice
@@ -26,6 +27,7 @@ from drainwright.records.post_inspection import PostInspection
 from drainwright.records.premises import Premises
 from drainwright.records.project import MainSegment, Project
 from drainwright.records.rig import Rig
+from drainwright.records.shift_plan import ShiftPlan
 from drainwright.records.specification import Specification
 from drainwright.records.specimen import CouponTest, SamplingPlan, WallReadings
 from drainwright.records.survey import Survey
@@ -65,6 +67,10 @@ Record = (
     | Acceptance
     | DesignChoice
     | WarrantyTerms
+    | Crew
+    | Calendar
+    | Stock
+    | ShiftPlan
 )
 R = TypeVar("R", bound=Record)
 T = TypeVar("T")
@@ -79,6 +85,8 @@ class Stage(StrEnum):
     LISTED = "listed"
     SURVEYED = "surveyed"
     DESIGNED = "designed"
+    SCHEDULED = "scheduled"
+    """The newest shift plan names a day for it."""
     INSTALLED = "installed"
     """An attempt ended cured."""
     ACCEPTED = "accepted"

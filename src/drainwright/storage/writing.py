@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -35,6 +36,7 @@ _MANY = 1000
 _FEW = 4
 """Rows that are not worth a statement of their own."""
 _LATERAL, _SURVEY, _WORK_SHEET, _ACCEPTANCE = "lateral", "survey", "work_sheet", "acceptance"
+_SHIFT_PLAN = "shift_plan"
 _STATE = (documents.c.stage, documents.c.fitness, documents.c.dated)
 """Of a lateral these follow from other documents, see `_settle`."""
 
@@ -135,6 +137,8 @@ class Writing(Reading):
         self.run(sa.insert(revisions), [row | {"withdrawn": True}])
         lateral = self.run(sa.select(documents.c.lateral_key).where(documents.c.id == now.id))
         self._touched.add((number, lateral[0].lateral_key))
+        if sort.name == _SHIFT_PLAN:
+            self._touch_planned(number, now.content)
         self._changed.add(number)
         return Saved(key, now.revision + 1, changed=True)
 
@@ -170,11 +174,39 @@ class Writing(Reading):
         """Tell that a lateral's stage may have changed; it is settled at the end."""
         self._touched.add((number, lateral))
 
+    def _touch_planned(self, number: int, text: str) -> None:
+        """Those a shift plan names, and those that were scheduled until now."""
+        self._touched |= {(number, key) for key in planned_laterals(text)}
+        before = self.run(
+            sa.select(documents.c.key).where(
+                documents.c.project_id == number,
+                documents.c.kind == _LATERAL,
+                documents.c.stage == Stage.SCHEDULED.value,
+            )
+        )
+        self._touched |= {(number, row.key) for row in before}
+
+    def _planned(self, number: int) -> set[str]:
+        """The laterals of the newest shift plan."""
+        found = self.run(
+            sa.select(revisions.c.content)
+            .join(documents, revisions.c.document_id == documents.c.id)
+            .where(
+                revisions.c.number == documents.c.revision,
+                documents.c.project_id == number,
+                documents.c.kind == _SHIFT_PLAN,
+                documents.c.withdrawn.is_(sa.false()),
+            )
+        )
+        return {key for row in found for key in planned_laterals(row.content)}
+
     def derived(self, number: int, kind: Kind, index: Index, at: int, text: str) -> dict[str, Any]:
         """The derived columns of a new document; its lateral is settled at the end."""
         self._changed.add(number)
         if index.lateral:
             self._touched.add((number, index.lateral))
+        if kind.name == _SHIFT_PLAN:
+            self._touch_planned(number, text)
         first = Stage.LISTED.value if kind.name == _LATERAL else ""
         row = _document_row(kind, index, at, text)
         return {"stage": first, "fitness": "", "dated": None} | row
@@ -277,6 +309,8 @@ class Writing(Reading):
             ]
             if index.lateral:
                 self._touched.add((number, index.lateral))
+            if draft.kind.name == _SHIFT_PLAN:
+                self._touch_planned(number, draft.text)
         self.run(sa.insert(documents), new)
         for rows in changed.values():  # those of one kind have the same columns
             self.run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
@@ -362,6 +396,7 @@ class Writing(Reading):
         fitness = {row.lateral_key: row.fitness for row in found if row.kind == _WORK_SHEET}
         signed = {row.lateral_key: row.fitness for row in found if row.kind == _ACCEPTANCE}
         cured = cured_laterals(self, number, keys)
+        planned = self._planned(number)
         now = self.run(
             sa.select(documents.c.id, documents.c.key, *_STATE).where(
                 documents.c.project_id == number,
@@ -372,6 +407,8 @@ class Writing(Reading):
         rows = []
         for row in now:
             stage = _stage(row.key, dated, fitness)
+            if row.key in planned and row.key in fitness:
+                stage = Stage.SCHEDULED.value
             stage = Stage.INSTALLED.value if row.key in cured else stage
             stage = _SIGNED.get(signed.get(row.key, ""), stage)
             state = (stage, fitness.get(row.key, ""), dated.get(row.key))
@@ -381,6 +418,16 @@ class Writing(Reading):
                 )
                 self._changed.add(number)
         self.run(sa.update(documents).where(documents.c.id == sa.bindparam("of")), rows)
+
+
+def planned_laterals(text: str) -> set[str]:
+    """The laterals that a stored shift plan gives a day."""
+    return {
+        turn["lateral"]
+        for shift in json.loads(text).get("shifts", ())
+        for set_up in shift.get("set_ups", ())
+        for turn in set_up.get("turns", ())
+    }
 
 
 _SIGNED = {"accepted": Stage.ACCEPTED.value, "closed": Stage.CLOSED.value}
