@@ -13,6 +13,7 @@ from fastapi.testclient import TestClient
 from drainwright.operations.stores import existing
 from drainwright.records.acceptance import Acceptance, AcceptanceStep
 from drainwright.records.post_inspection import PostInspection
+from drainwright.records.specimen import CouponTest
 from drainwright.records.tightness_report import TightnessReport
 from drainwright.units import PSI
 from drainwright.web.app import make_app
@@ -126,3 +127,39 @@ def test_a_signature_sets_the_stage(copy: TestClient) -> None:
         made = session.get(project.key, Acceptance, "B-04").record
     assert (made.step, made.by) == (AcceptanceStep.ACCEPTED, "Eve")
     assert "Tightness" in made.left_open
+
+
+CURVE = Path("examples/alder_ferry/acceptance/A-04-1.csv").read_bytes()
+COUPON = b"""[[coupon]]
+lateral = "B-04"
+number = 1
+sample = "B-04/P1"
+taken_on = 2026-11-19
+taken_from = "plate cast with the batch"
+standard = "ASTM D790"
+span = "96 mm"
+width = "25.1 mm"
+depth = "6.02 mm"
+tested_on = 2026-11-24
+laboratory = "Millrace testing bench"
+curve = "B-04-1.csv"
+"""
+
+
+def test_a_coupon_is_kept_with_the_machines_file(copy: TestClient) -> None:
+    address = "/laterals/B-04/acceptance/files"
+    form = ("form", ("b-04.toml", COUPON))
+    refused = copy.post(address, files=[form], data={"by": "Iris Moe"})
+    assert refused.status_code == 422
+    assert "B-04-1.csv" in refused.text
+    nobody = copy.post(address, files=[form], data={"by": " "})
+    assert "name is needed" in nobody.text
+    files = [form, ("files", ("B-04-1.csv", CURVE))]
+    answer = copy.post(address, files=files, data={"by": "Iris Moe"}, follow_redirects=False)
+    assert answer.status_code == 303, answer.text
+    with existing(str(copy.headers["place"])) as (store, project), store.read() as session:
+        kept = session.get(project.key, CouponTest, "B-04 1").record
+        assert session.attachments.content(project.key, kept.curve) == CURVE
+    text = copy.get("/laterals/B-04/acceptance").text
+    assert "no coupon test is on record" not in text
+    assert "[[coupon]]" in copy.get("/laterals/B-04/acceptance/form.toml").text

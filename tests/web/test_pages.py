@@ -158,7 +158,7 @@ def test_a_project_without_laterals_says_how_to_begin(empty: TestClient) -> None
     assert "No laterals yet." in text
     assert 'href="/read"' in text
     assert page(empty, "/specification")
-    assert "No lateral fits." in page(empty, "/papers")
+    assert "There are no laterals yet" in page(empty, "/papers")
 
 
 def test_every_stage_is_told_by_word_and_leads_to_its_laterals(client: TestClient) -> None:

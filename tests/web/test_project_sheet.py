@@ -13,11 +13,13 @@ from drainwright.errors import InputError
 from drainwright.operations.list_project import ProjectFilters
 from drainwright.operations.map_layout import REACH, is_left, lay_out
 from drainwright.operations.project_map import project_map
-from drainwright.operations.stores import existing
+from drainwright.operations.start_project import start_project
+from drainwright.operations.stores import create, existing
 from drainwright.planning.waiting import PARTIES, waits_on
-from drainwright.records.lateral import Lateral
-from drainwright.records.project import MainSegment
+from drainwright.records.lateral import Lateral, LengthMeasurement, MeasuringWay
+from drainwright.records.project import MainSegment, Project
 from drainwright.records.work_sheet import WorkSheet
+from tests.web.conftest import NOW
 from tests.web.test_pages import Tags, page, rows
 
 EVERYWHERE = (-1e6, -1e6, 1e6, 1e6)
@@ -107,10 +109,14 @@ def test_only_what_is_in_the_box_is_sent(demo_store: Path) -> None:
     with existing(str(demo_store)) as (store, project):
         whole = project_map(store, project, ProjectFilters(), EVERYWHERE)
         with store.read() as session:
-            laterals = {one.key for one in session.every(project.key, Lateral)}
-        assert {one.key for one in whole.laterals} == laterals
-        assert all(math.dist(one.tap, one.end) == pytest.approx(REACH, abs=0.1)
-                   for one in whole.laterals)  # fmt: skip
+            laterals = {one.key: one.record for one in session.every(project.key, Lateral)}
+        assert {one.key for one in whole.laterals} == set(laterals)
+        for one in whole.laterals:  # the demo's geometry is in meters, its corner is A's first
+            own = laterals[one.key].geometry
+            assert one.course == "drawn"
+            far = math.dist(own[0], own[-1])
+            assert math.dist(one.line[0], one.end) == pytest.approx(far, abs=0.05)
+            assert math.dist(one.tap, one.line[0]) < 0.5
         one = whole.laterals[0]
         near = (one.tap[0] - 1, one.tap[1] - 1, one.tap[0] + 1, one.tap[1] + 1)
         part = project_map(store, project, ProjectFilters(), near)
@@ -145,3 +151,35 @@ def test_leaflet_is_loaded_only_where_there_is_a_map(client: TestClient) -> None
     assert "leaflet" in page(client, "/")
     for other in ("/laterals/A-07", "/papers", "/specification", "/read"):
         assert "leaflet" not in page(client, other)
+
+
+MAIN = MainSegment("A", "MH 1", "MH 2", 0.2, 100.0, geometry=((500.0, 40.0), (600.0, 40.0)))
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("given", "line", "course"),
+    [
+        # geometry from the house to the tap is turned round; the corner is taken off
+        ({"geometry": ((530.0, 58.0), (530.0, 40.0))}, ((30.0, 0.0), (30.0, 18.0)), "drawn"),
+        ({"cleanout_distance": 11.0}, ((30.0, 0.0), (30.0, 11.0)), "straight"),
+        (
+            {"lengths": (LengthMeasurement(MeasuringWay.CLEANOUT_CAMERA, 14.0, 2.0),)},
+            ((30.0, 0.0), (30.0, 12.0)),
+            "straight",
+        ),
+        ({}, ((30.0, 0.0), (30.0, REACH)), "stub"),
+    ],
+)
+def test_a_lateral_is_drawn_as_far_as_it_is_known(
+    tmp_path: Path, given: dict[str, Any], line: tuple[Any, ...], course: str
+) -> None:
+    project = Project("p", "P")
+    with create(str(tmp_path / "p.drainwright")) as store:
+        start_project(store, project, by="test", at=NOW)
+        with store.write(by="test", at=NOW, origin="", reason="test") as session:
+            session.put("p", MAIN, expected=0)
+            session.put("p", Lateral("A-1", "A", 30.0, tap_clock=10.0, **given), expected=0)
+        (found,) = project_map(store, project, ProjectFilters(), EVERYWHERE).laterals
+    assert found.line == line
+    assert (found.end, found.course) == (line[-1], course)

@@ -13,7 +13,7 @@ from drainwright.records.project import MainSegment, Point, Project
 from drainwright.storage.protocol import ReadSession
 
 REACH = 14.0
-"""How long a lateral is drawn [m]."""
+"""How long a lateral is drawn whose length is not known, or not read [m]."""
 Box = tuple[float, float, float, float]
 """West, south, east, north [m] from the project's corner."""
 
@@ -48,6 +48,20 @@ class Layout:
     keys: tuple[str, ...]
     boxes: np.ndarray[tuple[int, int], np.dtype[np.float64]]
     """Of each course, shape (n, 4)."""
+    corner: Point = (0.0, 0.0)
+    """The project's corner, in the units of its geometry after `narrow`."""
+    scale: float = 1.0
+    """Meters in a unit of the geometry."""
+    narrow: float = 1.0
+    """What eastings are multiplied by first: less than 1 where they are degrees."""
+
+    def local(self, points: Iterable[Point]) -> tuple[Point, ...]:
+        """Points as the geometry has them, in meters from the corner."""
+        west, south = self.corner
+        return tuple(
+            (round((x * self.narrow - west) * self.scale, 2), round((y - south) * self.scale, 2))
+            for x, y in points
+        )
 
     def within(self, box: Box) -> list[str]:
         """Segments whose own box touches this one."""
@@ -122,9 +136,10 @@ def lay_out(segments: Sequence[MainSegment], crs: str) -> Layout:
     if not drawn:
         return Layout({}, (), np.zeros((0, 4)))
     places = [np.array(one.geometry, dtype=float) for one in drawn]
+    narrow = 1.0
     if _in_degrees(crs, places):
-        middle = math.radians(float(np.mean(np.concatenate(places)[:, 1])))
-        places = [place * (math.cos(middle), 1.0) for place in places]
+        narrow = math.cos(math.radians(float(np.mean(np.concatenate(places)[:, 1]))))
+        places = [place * (narrow, 1.0) for place in places]
     scale = _meters_per_unit(drawn, places)
     corner = np.min(np.concatenate(places), axis=0)
     courses = {}
@@ -141,7 +156,8 @@ def lay_out(segments: Sequence[MainSegment], crs: str) -> Layout:
             for c in courses.values()
         ]
     )  # fmt: skip
-    return Layout(courses, tuple(courses), boxes)
+    west, south = corner.tolist()
+    return Layout(courses, tuple(courses), boxes, (west, south), scale, narrow)
 
 
 def _in_degrees(

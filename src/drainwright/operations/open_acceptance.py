@@ -8,10 +8,15 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from drainwright.acceptance.case import Case
 from drainwright.acceptance.judge import judge
 from drainwright.acceptance.verdict import Subject, Verdict
 from drainwright.checks import Check, Outcome
+from drainwright.drawing.as_built_drawing import as_built_profile
+from drainwright.drawing.profile import ProfileOptions, draw_profile
 from drainwright.errors import Fault, InputError
+from drainwright.operations.days_in_words import with_days
+from drainwright.operations.draw_lateral import HEIGHT, WIDTH
 from drainwright.operations.lateral_case import case_of, shared_of
 from drainwright.operations.lateral_file import acceptance_of
 from drainwright.operations.record_tests import Recorded, next_number, record_one
@@ -81,6 +86,8 @@ class OpenAcceptance:
     stale: bool
     """Whether the record has changed since it was signed."""
     needs_reason: bool
+    drawing: str
+    """The profile as built; "" for a lateral that is not lined yet."""
 
 
 def open_acceptance(store: RecordStore, project: Project, key: str) -> OpenAcceptance:
@@ -95,15 +102,33 @@ def open_acceptance(store: RecordStore, project: Project, key: str) -> OpenAccep
         stored.record,
         stored.stage,
         verdict.attempt,
-        _MARKS[verdict.outcome],
-        verdict.words,
+        _MARKS[verdict.outcome] if verdict.attempt else "open",
+        verdict.words if verdict.attempt else "not lined yet",
         tuple(_subject(one, system) for one in verdict.subjects),
-        verdict.missing,
-        verdict.failed,
+        tuple(_plainly(words, system) for words in verdict.missing),
+        tuple(_plainly(words, system) for words in verdict.failed),
         _signed(signed, project),
         bool(signed and signed.evidence != verdict.digest()),
         bool(verdict.open),
+        _drawn(case, system),
     )
+
+
+def _drawn(case: Case, system: UnitSystem) -> str:
+    if case.cured is None:
+        return ""
+    options = ProfileOptions(width=WIDTH, height=HEIGHT, prefix="p-")
+    try:
+        return draw_profile(as_built_profile(case, system), system, options).svg
+    except InputError:
+        return ""
+
+
+def _plainly(words: str, system: UnitSystem) -> str:
+    """“Coupons: coupons: none” without the second name."""
+    title, _, rest = words.partition(": ")
+    name, _, told = rest.partition(": ")
+    return with_days(f"{title}: {told}" if told and name == title.lower() else words, system)
 
 
 def _subject(one: Subject, system: UnitSystem) -> SubjectLine:
@@ -115,8 +140,11 @@ def _subject(one: Subject, system: UnitSystem) -> SubjectLine:
         one.outcome.value if one.demanded else "not asked for",
         f"{met} of {len(one.checks)}" if one.demanded else "",
         tuple(_check(check, system) for check in one.checks),
-        tuple(f"{p.words} [{short(p.ref)}]" if p.ref else p.words for p in one.proofs),
-        one.remarks,
+        tuple(
+            with_days(f"{p.words} [{short(p.ref)}]" if p.ref else p.words, system)
+            for p in one.proofs
+        ),
+        tuple(with_days(words, system) for words in one.remarks),
     )
 
 
@@ -127,7 +155,7 @@ def _check(check: Check, system: UnitSystem) -> CheckLine:
     sign = "" if check.limit is None else ("≤ " if check.most else "≥ ")
     return CheckLine(
         check.name, _MARKS[check.outcome], check.outcome.value, sign + text(check.limit),
-        text(check.reached), check.note, shown_source(check.source),
+        text(check.reached), with_days(check.note, system), shown_source(check.source),
     )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from drainwright.planning.site import distance_from_tap
 from drainwright.planning.survey_match import Overlay, Pair, Placed, lay_over
 from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
-from drainwright.records.survey import Survey
+from drainwright.records.survey import Survey, SurveyPurpose
 from drainwright.storage.protocol import Filters, RecordStore
 from drainwright.units import UnitSystem
 
@@ -87,7 +87,8 @@ def _placed(survey: Survey) -> Iterator[Placed]:
 
 def _words(survey: Survey, system: UnitSystem) -> str:
     by = f", by {survey.by}" if survey.by else ""
-    return f"{date_text(survey.date, system)}, {survey.method}, {survey.purpose}{by}"
+    made_for = "" if survey.purpose is SurveyPurpose.OTHER else f", {survey.purpose}"
+    return f"{date_text(survey.date, system)}, {survey.method}{made_for}{by}"
 
 
 def _drawn(found: Overlay, names: tuple[str, str], system: UnitSystem) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import tempfile
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -71,6 +72,23 @@ def prove(
         hashlib.sha256(storms.read_bytes()).hexdigest(), needed, _worth(project, money),
     )  # fmt: skip
     return ProofMade(proof, proof_report_pdf(project, case, Issue(0, at, by)))
+
+
+def prove_file(
+    project: Project,
+    content: bytes,
+    name: str,
+    *,
+    by: str,
+    at: dt.datetime,
+    confidence: float = 0.95,
+    money: MoneyAsked | None = None,
+) -> ProofMade:
+    """As `prove`, from the content of a file that bears a name of its own, without a folder."""
+    with tempfile.TemporaryDirectory() as folder:
+        storms = Path(folder) / (Path(name).name or "storms.csv")
+        storms.write_bytes(content)
+        return prove(project, storms, by=by, at=at, confidence=confidence, money=money)
 
 
 def _units(storms: Path) -> dict[str, str]:

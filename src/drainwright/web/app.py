@@ -23,6 +23,7 @@ from drainwright.web import (
     papers_page,
     payment_page,
     project_page,
+    proof_page,
     read_page,
     specification_page,
 )
@@ -64,6 +65,7 @@ def make_app(
         specification_page.routes(desk),
         papers_page.routes(desk, jobs),
         payment_page.routes(desk),
+        proof_page.routes(desk),
         calculators_page.routes(desk),
         api.routes(desk),
         field_paper_page.routes(desk),

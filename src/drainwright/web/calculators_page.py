@@ -50,6 +50,8 @@ class CalculatorsPage:
     units: str
     answer: ShownAnswer | None
     faults: tuple[str, ...]
+    needs_file: bool = False
+    """Whether the example itself asks for a file, which no page reads."""
 
 
 def routes(desk: Desk) -> APIRouter:
@@ -66,8 +68,11 @@ def routes(desk: Desk) -> APIRouter:
         system = units or desk.system
         text = inputs or example_inputs(name)
         answer, faults = _answered(name, text, system)
-        page = CalculatorsPage(_topics(), name, about, text, system.value, answer, faults)
-        return desk.page(page, 422 if faults else 200)
+        needs_file = bool(faults) and not inputs
+        page = CalculatorsPage(
+            _topics(), name, about, text, system.value, answer, faults, needs_file
+        )
+        return desk.page(page, 422 if faults and inputs else 200)
 
     return router
 

@@ -16,6 +16,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from starlette.responses import HTMLResponse
 
+from drainwright.operations.days_in_words import with_days
 from drainwright.operations.stores import OpenStore
 from drainwright.records.project import Project
 from drainwright.units import UnitSystem, show
@@ -84,6 +85,8 @@ def environment() -> Environment:
     )
     made.filters["along"] = _length
     made.filters["bore"] = _diameter
+    made.filters["days"] = with_days
+    made.filters["many"] = "{:,}".format
     return made
 
 

@@ -16,6 +16,7 @@ from fastapi import APIRouter, Body, Query, Response
 
 from drainwright.errors import Fault, InputError
 from drainwright.operations import field_journal as journal
+from drainwright.operations.days_in_words import day_words
 from drainwright.operations.field_plan import FieldLine, field_list, field_plan
 from drainwright.operations.watch_cure import Logger, watch_cure
 from drainwright.records.entry_id import entry_id
@@ -98,7 +99,7 @@ def _add_pages(router: APIRouter, desk: Desk) -> None:
     def shift() -> Response:
         found = field_list(desk.store, desk.project, desk.today)
         lines = tuple(_line(one, desk) for one in found)
-        return desk.page(ListPage(lines, f"{desk.today:%a} {desk.today.isoformat()}"))
+        return desk.page(ListPage(lines, f"{desk.today:%a} {day_words(desk.today, desk.system)}"))
 
     @router.get("/sw.js")
     def worker() -> Response:
@@ -196,5 +197,5 @@ def _add_cure(router: APIRouter, desk: Desk, logger: Logger | None) -> None:
 
 def _line(one: FieldLine, desk: Desk) -> Line:
     local = one.at.astimezone(ZoneInfo(desk.project.zone)) if one.at else None
-    when = f"{local:%a %Y-%m-%d %H:%M}" if local else ""
+    when = f"{local:%a} {day_words(local.date(), desk.system)}, {local:%H:%M}" if local else ""
     return Line(one.key, one.address, one.segment, one.tap, one.attempt, one.state, when)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
@@ -95,12 +96,23 @@ def routes(desk: Desk) -> APIRouter:
                 flagged=frozenset(line.row for line in reasons if line.row is not None),
                 stages=STAGES,
                 outcome_mark=MARKS.get(opened.outcome, "open"),
-                papers=OF_A_LATERAL if sheet else (),
+                papers=tuple(_papers(opened)),
                 by=name_of(request),
             )
         )
 
     return router
+
+
+def _papers(opened: OpenLateral) -> Iterator[str]:
+    """The papers that this lateral can have."""
+    if opened.shown is None:
+        return
+    lined = len(opened.shown.columns) > 1
+    told = bool(opened.premises)
+    allowed = {"mix ticket": lined, "field form": lined, "door notice": lined and told}
+    allowed["survey sheet"] = bool(opened.survey)
+    yield from (paper for paper in OF_A_LATERAL if allowed.get(paper, True))
 
 
 def _line(reason: Reason, desk: Desk) -> ReasonLine:

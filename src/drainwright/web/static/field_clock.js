@@ -177,10 +177,11 @@
   // ---------------------------------------------------------------- a clock as a measuring tape
   const steps = [[1, 5], [5, 15], [5, 30], [15, 60], [30, 120], [60, 240], [120, 480], [360, 1440]];
   Field.tape = (since, now, marks, label) => {
-    const width = 740, last = Math.max(now, ...marks.map((mark) => mark.at));
+    // on a phone the tape is drawn half as wide, so that its letters stay as large
+    const phone = innerWidth < 640, full = phone ? 420 : 760, width = full - 20, most = phone ? 5 : 9, last = Math.max(now, ...marks.map((mark) => mark.at));
     const minutes = Math.max((last - since) / 60000, 1) * 1.04;
     const x = (at) => 10 + (width * (at - since)) / 60000 / minutes;
-    const [small, large] = steps.find(([, l]) => minutes / l <= 9) || steps[steps.length - 1];
+    const [small, large] = steps.find(([, l]) => minutes / l <= most) || steps[steps.length - 1];
     const parts = [
       `<rect x="10" y="30" width="${width}" height="26" class="tp"/>`,
       `<rect x="10" y="30" width="${(x(now) - 10).toFixed(1)}" height="26" class="used"/>`,
@@ -198,12 +199,12 @@
     for (const mark of [...marks].sort((a, b) => b.at - a.at)) {
       const here = x(mark.at), room = mark.text.length * letter;
       parts.push(`<path d="M${here.toFixed(1)} 18v38" class="mk"/>`);
-      const end = here + room <= Math.min(free, 750) ? here : Math.min(here, free - 10);
-      const side = end === here && here + room <= Math.min(free, 750) ? "start" : "end";
+      const end = here + room <= Math.min(free, full - 10) ? here : Math.min(here, free - 10);
+      const side = end === here && here + room <= Math.min(free, full - 10) ? "start" : "end";
       if (side === "end" && end - room < 0) continue;
       parts.push(`<text x="${end.toFixed(1)}" y="13" text-anchor="${side}" class="b">${mark.text}</text>`);
       free = side === "start" ? here : end - room;
     }
-    return `<svg viewBox="0 0 760 84" class="tape" role="img" aria-label="${label}">${parts.join("")}</svg>`;
+    return `<svg viewBox="0 0 ${full} 84" class="tape" role="img" aria-label="${label}">${parts.join("")}</svg>`;
   };
 })();

@@ -2,6 +2,7 @@
 // The sketch map: what lies in the visible part is asked for as it moves; the list is followed.
 (() => {
   let map, drawn, marked, marker, asked, last;
+  let turned = false; // a long town lies down on a wide sheet, with north to the right
   const near = 2.2; // pixels per meter from which laterals bear their ids
 
   const element = (name, attributes) => {
@@ -16,10 +17,27 @@
     label.append(box, words);
     return label;
   };
-  const at = (point) => L.latLng(point[1], point[0]);
+  const at = ([x, y]) => (turned ? L.latLng(-x, y) : L.latLng(y, x));
+
+  const arrow = (sideways) => {
+    const control = L.control({ position: "topright" });
+    control.onAdd = () => {
+      const sheet = element("svg", { class: "north", viewBox: "0 0 34 34", role: "img" });
+      sheet.setAttribute("aria-label", sideways ? "north is to the right" : "north is up");
+      const turn = element("g", sideways ? { transform: "rotate(90 17 17)" } : {});
+      turn.append(element("path", { d: "M17 30V10M12 16l5-12 5 12z" }));
+      const letter = element("text", sideways ? { x: 3, y: 13 } : { x: 21, y: 31 });
+      letter.textContent = "N";
+      sheet.append(turn, letter);
+      return sheet;
+    };
+    return control;
+  };
 
   const box = (bounds) =>
-    [bounds.getWest(), bounds.getSouth(), bounds.getEast(), bounds.getNorth()]
+    (turned
+      ? [-bounds.getNorth(), bounds.getWest(), -bounds.getSouth(), bounds.getEast()]
+      : [bounds.getWest(), bounds.getSouth(), bounds.getEast(), bounds.getNorth()])
       .map((one) => one.toFixed(1))
       .join(",");
 
@@ -40,19 +58,32 @@
         L.marker(center, { icon, interactive: false, keyboard: false }).addTo(drawn);
       }
     }
+    // a name is written where no other mark stands beside or on it
+    const ends = found.laterals.map((one) => one.end);
+    const crowded = (end) => {
+      const here = at(end);
+      return ends.some((other) => {
+        const there = at(other);
+        const across = (there.lng - here.lng) * pixels, up = Math.abs(there.lat - here.lat) * pixels;
+        return across > 0.5 && across < 58 && up < 15;
+      });
+    };
     for (const one of found.laterals) {
-      const line = L.polyline([at(one.tap), at(one.end)], { className: "lead lead-" + one.mark });
+      const line = L.polyline(one.line.map(at), { className: "lead lead-" + one.mark });
       line.on("click", () => choose(one.key)).addTo(drawn);
-      const words = pixels > near ? one.key : "";
+      const words = pixels > near && !crowded(one.end) ? one.key : "";
       const icon = L.divIcon({ className: "lateral-mark", html: shape(one.mark, words), iconSize: null });
       const sign = L.marker(at(one.end), { icon, keyboard: false, title: one.key + ", " + one.words });
       sign.on("click", () => choose(one.key)).addTo(drawn);
     }
     const said = document.querySelector(".legend .drawn");
     if (said) {
-      said.textContent = found.hidden
-        ? "Come nearer to see laterals."
-        : found.laterals.length + " laterals in sight.";
+      const stubs = found.laterals.filter((one) => one.course === "stub").length;
+      const sum = found.laterals.length + " laterals in sight";
+      said.textContent = found.hidden ? "Come nearer to see laterals."
+        : !stubs ? sum + "."
+        : stubs === found.laterals.length ? sum + ", all drawn as stubs of one length."
+        : sum + ", " + stubs + " of them drawn as stubs of one length.";
     }
   };
 
@@ -117,7 +148,10 @@
     marked = L.layerGroup().addTo(map);
     marker = undefined;
     const [west, south, east, north] = node.dataset.box.split(",").map(Number);
-    map.fitBounds([[south, west], [north, east]], { animate: false, padding: [8, 8] });
+    const size = map.getSize();
+    turned = (north - south) / (east - west) > 1.25 && size.x / size.y > 1.25;
+    map.fitBounds([at([west, south]), at([east, north])], { animate: false, padding: [8, 8] });
+    arrow(turned).addTo(map);
     map.on("moveend", ask);
     node.addEventListener("focusin", () => map.scrollWheelZoom.enable());
     node.addEventListener("pointerdown", () => map.scrollWheelZoom.enable());
