@@ -118,15 +118,17 @@ def test_a_demo_tube_is_never_ordered_for_a_real_project() -> None:
 # ---------------------------------------------------------------- field form
 
 
-def test_the_form_is_one_page_with_every_step_and_window() -> None:
+def test_the_form_has_every_step_and_window_and_then_the_readings() -> None:
     pdf = hand_form_pdf(sheet(), revision=3, system=US)
-    (text,) = pdf_reading.pages(pdf)
+    text, readings = pdf_reading.pages(pdf)
     assert all(step.words in text for step in START_STEPS)
     assert all(end in text for end in ENDS)
     assert "4.60 psi to 9.00 psi" in text
     assert "79.6 ft 79 ft 7 in" in text
-    for head in ("cable, ft", "tube, psi", "bladder, psi", "exhaust, °F", "read by", "entered by"):
-        assert head in text
+    assert all(words in text for words in ("read by", "entered by", "shut steam, hold with air"))
+    for head in ("cable, ft", "tube, psi", "bladder, psi", "exhaust, °F"):
+        assert head in readings
+    assert "seated by: 2 h 15 later" in text
     assert "gas in, °C" in pdf_reading.text(hand_form_pdf(sheet(), revision=3, system=SI))
 
 

@@ -9,9 +9,11 @@ from zoneinfo import ZoneInfo
 
 from drainwright.records.attempt import Attempt, attempts_of
 from drainwright.records.field_entry import EntryKind, EntryOrigin, FieldEvent
+from drainwright.records.field_step import START_STEPS
 
 LOTS = ("lot_a", "lot_b", "tube_lot", "collar_lot", "seal_lot")
 """Words that name a lot."""
+_CALLED = {reading.name: reading.words for step in START_STEPS for reading in step.readings}
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +119,20 @@ def _refused(events: Sequence[FieldEvent]) -> Iterator[DayLine]:
 
 
 def _line(event: FieldEvent, words: str) -> DayLine:
-    typed = [value.typed for value in event.values]
-    typed += [text for name, text in event.words if name not in {*LOTS, "alarm", "clock_off"}]
+    typed = [f"{_called(value.name, words)}{value.typed}" for value in event.values]
+    typed += [
+        f"{_called(name, words)}{text}"
+        for name, text in event.words
+        if name not in {*LOTS, "alarm", "clock_off"}
+    ]
     by = " / ".join(dict.fromkeys(name for name in (event.entered_by, event.read_by) if name))
     note = " ".join(part for part in (event.reason, event.initials) if part)
     if event.origin is EntryOrigin.PAPER:
         note = f"{note} (from paper)".strip()
-    return DayLine(event.at, words, ", ".join(typed), by, note)
+    return DayLine(event.at, words, "; ".join(typed), by, note)
+
+
+def _called(name: str, line: str) -> str:
+    """What a reading is called, unless its line says so: nobody guesses which pressure it is."""
+    words = _CALLED.get(name, name.replace("_", " "))
+    return "" if words.lower() in line.lower() else f"{words[:1].lower()}{words[1:]} "

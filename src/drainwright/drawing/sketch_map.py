@@ -19,6 +19,8 @@ from drainwright.drawing.svg import GRAPHITE, INK, PAPER, Box, Point, Sheet
 from drainwright.errors import Fault, InputError
 from drainwright.units import UnitSystem, from_si, kind_unit, show, to_si
 
+# a viewer without our typeface sets the legend in a wider one
+_ROOM = 1.2
 _MARGIN, _FOOT, _MANHOLE = 44.0, 64.0, 7.0
 _HIGH, _LOW = 1000.0, 240.0
 _STEPS = (1.0, 2.0, 5.0)
@@ -187,7 +189,7 @@ def _foot(
         if any(one.mark == mark for one in laterals):
             draw_mark(sheet, mark, x, y - 5)
             sheet.text((x + MARK, y), meaning, role="pale")
-            x += MARK + text_width(meaning) + 24
+            x += MARK + _ROOM * text_width(meaning) + 24
     for stages, words in ((LINED, "lined"), (DESIGNED, "designed")):
         if any(one.stage in stages for one in laterals):
             points = [(x - 6, y - 5), (x + 18, y - 5)]
@@ -196,7 +198,7 @@ def _foot(
             if stages is LINED:
                 sheet.line(points, "bore", PAPER, 1.4)
             sheet.text((x + 24, y), words, role="pale")
-            x += 48 + text_width(words)
+            x += 48 + _ROOM * text_width(words)
 
 
 def _scale_bar(sheet: Sheet, at: Point, scale: float, system: UnitSystem) -> float:

@@ -71,7 +71,7 @@ _COLUMNS = (
     _Column("inside diameter", "", lambda e: e.lateral.inside_diameter, "diameter"),
     _Column("material", "of the host pipe", lambda e: e.lateral.material),
     _Column("cleanout distance", "from the tap", lambda e: e.lateral.cleanout_distance, "length"),
-    _Column("stage", "listed, surveyed or designed", lambda e: e.stage),
+    _Column("stage", "how far the lateral has come, from listed to closed", lambda e: e.stage),
     _Column("outcome", "of the newest work sheet", lambda e: e.outcome),
     _Column("reasons", "of the outcome", _reasons),
     _Column("work sheet issued", "date, UTC", _issued),

@@ -169,8 +169,19 @@ def xlsx_of(sheets: Mapping[str, Sequence[Sequence[Cell]]]) -> bytes:
         for row, cells in enumerate(rows):
             for column, cell in enumerate(cells):
                 write_cell(page, row, column, cell, day)
+        _make_readable(page, rows)
     book.close()
     return buffer.getvalue()
+
+
+def _make_readable(page: Any, rows: Sequence[Sequence[Cell]]) -> None:
+    """Columns as wide as their texts, up to a limit; a table's head stays and can filter."""
+    for column in range(max(map(len, rows), default=0)):
+        texts = [str(cells[column]) for cells in rows if len(cells) > column and cells[column]]
+        page.set_column(column, column, min(max(map(len, texts), default=8), 60) + 2)
+    if rows and len(rows[0]) > 1:
+        page.freeze_panes(1, 1)
+        page.autofilter(0, 0, max(len(rows) - 1, 0), len(rows[0]) - 1)
 
 
 BOOK_OPTIONS = {

@@ -22,8 +22,9 @@ from drainwright.papers.survey_sheet import survey_sheet_pdf
 from drainwright.papers.tube_order import Ordered, tube_order_pdf
 from drainwright.papers.work_sheet import work_sheet_pdf
 from drainwright.records.field_step import FieldStep
+from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
-from drainwright.records.work_sheet import WorkSheet
+from drainwright.records.work_sheet import Fitness, WorkSheet
 from drainwright.storage.protocol import RecordStore, Stored
 
 WORK_SHEET, MIX_TICKET = "work sheet", "mix ticket"
@@ -37,6 +38,8 @@ OF_A_LATERAL = (
 )
 TUBE_ORDER = "tube order"
 PAPERS = (*OF_A_LATERAL, TUBE_ORDER)
+# stages at which a liner is in
+_LINED = ("installed", "accepted", "closed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +69,7 @@ class _Job:
     at: dt.datetime
     by: str
     steps: tuple[FieldStep, ...]
+    lined: bool = False
 
     @property
     def sheet(self) -> WorkSheet:
@@ -135,8 +139,12 @@ def make_papers(
         else:
             stored = list(session.every(project, WorkSheet))
         steps = steps_of(session, project)
+        briefs = session.briefs(project, Lateral, [item.record.lateral.key for item in stored])
+        lined = {key for key, brief in briefs.items() if brief.stage in _LINED}
         jobs = [
-            _Job(item, gatherer.gather(item.record.lateral.key), at, by, steps) for item in stored
+            _Job(item, gatherer.gather(key), at, by, steps, key in lined)
+            for item in stored
+            for key in (item.record.lateral.key,)
         ]
     return _each(about, jobs, papers, Issue(0, at, by))
 
@@ -152,7 +160,7 @@ def _each(
             names.append((f"{file_name(key)} {paper}", key))
             makers.append(partial(_pdf, job, paper))
     if TUBE_ORDER in papers and jobs:
-        orders = [Ordered(job.sheet, job.revision) for job in jobs]
+        orders = [Ordered(job.sheet, job.revision, job.lined) for job in jobs]
         names.append((TUBE_ORDER, ""))
         makers.append(partial(tube_order_pdf, about, orders, issue))
     for (name, lateral), done in zip(names, set_papers(makers), strict=True):
@@ -185,6 +193,8 @@ def _pdf(job: _Job, paper: str) -> bytes:
         case "survey sheet":
             return survey_sheet_pdf(job.gathered.site, _survey_issue(job))
         case _:
+            if sheet.outcome is Fitness.STOP:
+                raise PaperError(f"“{sheet.lateral.key}” is not lined, so nobody is told of work")
             facts = NoticeFacts(specification=sheet.specification)
             issue = Issue(revision, job.at, job.by)
             return notice_pdf(sheet.project, sheet.lateral, premises, facts, issue)

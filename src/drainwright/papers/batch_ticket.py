@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from drainwright.errors import PaperError
-from drainwright.papers.mix_ticket import mass_text, qr_code, refuse_ticket, tolerance_data
+from drainwright.papers.mix_ticket import qr_code, refuse_ticket, tolerance_data
 from drainwright.papers.paper import Data, make_pdf
-from drainwright.papers.sheet_head import Issue, project_head, refuse_demo_resin
-from drainwright.papers.shown import distance_text, figure_reading
+from drainwright.papers.sheet_head import STAMPS, Issue, project_head, refuse_demo_resin
+from drainwright.papers.shown import distance_text, figure_reading, mass_text
 from drainwright.papers.tube_order import Ordered
 from drainwright.planning.batch import Batch, Share
 from drainwright.records.work_sheet import Fitness, WorkSheet
@@ -16,7 +16,13 @@ from drainwright.units import UnitSystem, show
 
 CODE_HEAD = "DWB1"
 _OF_A_LINER = (("tube", "tube.name"), ("cut", "cut.length"), ("gap", "wetout.roller_gap"))
-_DEADLINES = ("deadline.off_ice", "deadline.at_tap", "deadline.seated", "deadline.pull_out")
+_DEADLINES = (
+    "deadline.on_ice",
+    "deadline.off_ice",
+    "deadline.at_tap",
+    "deadline.seated",
+    "deadline.pull_out",
+)
 
 
 def batch_ticket_pdf(
@@ -54,9 +60,13 @@ def batch_ticket_data(
     project = orders[0].sheet.project
     sheets = [one.sheet for one in orders]
     specification = orders[0].sheet.specification
+    outcomes = {sheet.outcome for sheet in sheets}
     return {
         **project_head(project, issue, system, "Batch ticket"),
         "demo_material": batch.resin.demo,
+        "stamp": next(
+            (STAMPS[one] for one in (Fitness.ASK, Fitness.PREPARE) if one in outcomes), ""
+        ),
         "resin": batch.resin.key,
         "weigh": list(_weigh(batch, system)),
         "tolerance": tolerance_data(batch.resin, batch.part_b, specification, system),
@@ -64,7 +74,7 @@ def batch_ticket_data(
             _liner(share, one, system) for share, one in zip(batch.shares, orders, strict=True)
         ],
         "works": [words for sheet in sheets for words in _works(sheet, system)],
-        "ask": any(sheet.outcome is Fitness.ASK for sheet in sheets),
+        "ask": Fitness.ASK in outcomes,
         "first": _first(sheets, system),
         "go": list(dict.fromkeys(line for sheet in sheets for line in sheet.go_no_go)),
         "qr": qr_code(batch_code(batch, project.key)),

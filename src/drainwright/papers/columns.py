@@ -7,15 +7,17 @@ has room, else the second sheet.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drainwright.papers.crew_words import (
+    BIG,
     CAN_IT,
     ESSENTIAL,
     GROUP_WORDS,
     MAKE_UP,
     PUT_IN,
     Group,
+    crew_label,
     grouped,
 )
 from drainwright.papers.paper import Data
@@ -23,7 +25,7 @@ from drainwright.papers.shown import LETTERS, UNKNOWN, SourceList, figure_data
 from drainwright.records.work_sheet import Figure
 from drainwright.units import UnitSystem
 
-COLUMNS = (CAN_IT, MAKE_UP, ("life", *PUT_IN))
+COLUMNS = (CAN_IT, MAKE_UP, PUT_IN)
 # groups that hold what a crew can't work without; the others make room for them
 _MUST = frozenset(key.split(".")[0] for key in ESSENTIAL) | {"deadline", "pressure"}
 
@@ -98,10 +100,13 @@ def _rows(
     rows: list[Data] = []
     lines = 1.7
     for figure in group.figures:
-        row = figure_data(figure, system, sources)
+        row = figure_data(replace(figure, label=crew_label(figure, system)), system, sources)
+        row["big"] = big = figure.key in BIG
+        width = len(str(row["label"])) + 1.6 * len(str(row["text"])) + len(str(row["also"]))
+        row["long"] = row["long"] or (big and width > LETTERS)
         rows.append(row)
         more = -(-len(str(row["text"])) // LETTERS) if row["long"] else 0
-        lines += 1 + more + (1 if row["why"] else 0)
+        lines += (1.3 if big else 1) + more + (1 if row["why"] else 0)
     for label, why in lacking:
         rows.append(
             {
@@ -110,6 +115,7 @@ def _rows(
                 "text": UNKNOWN,
                 "also": "",
                 "long": False,
+                "big": False,
                 "ref": None,
                 "why": why,
             }

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 
 from drainwright.checks import Check, Outcome
 from drainwright.records.work_sheet import Figure
+from drainwright.units import UnitSystem, show
 
 HIDDEN = re.compile(
-    r"^(launch\.thrust|wall\.close_fit_pressure|wall\.(by|term)_.*|sensitivity\..*|stations\..*"
+    r"^(launch\.thrust|flow\..*|wall\.(governing|station)|wall\.close_fit_pressure|wall\.(by|term)_.*|sensitivity\..*|stations\..*"
     r"|length\.(public|private)|collar\.mouth|fit\.bend.*|pressure\.cool_.*"
     r"|steam\.(simulated|sure|used|stall|smallest_vent|vent_power|peak|share"
     r"|air_per_steam))$"
@@ -22,17 +23,29 @@ HIDDEN = re.compile(
 NOT_FOR_CREWS = re.compile(r"\bthrust\b|\bDR\b|\bSDR\b|\bGlock\b|\bclose[- ]fit\b", re.IGNORECASE)
 
 # the groups of a column, in order; a group is what stands before the dot of a figure's key
-CAN_IT = ("length", "flow", "fit")
-MAKE_UP = ("tube", "cut", "resin", "wetout", "collar", "seal", "wall", "stations")
-PUT_IN = ("deadline", "launch", "pressure", "steam", "boiler", "main")
+CAN_IT = ("length", "fit", "boiler", "main")
+MAKE_UP = ("tube", "cut", "resin", "wetout", "life", "collar", "seal", "wall", "stations")
+PUT_IN = ("deadline", "launch", "pressure", "steam")
 # figures of a group that stand in another group's column
 _BOILER = ("simulated", "peak", "used", "gas", "gas_limit", "air", "mix_steam", "mix_vent",
-           "vent_flow", "vent_power", "trap_seal")  # fmt: skip
+           "vent_flow", "vent_power", "boiler", "maker", "last")  # fmt: skip
 MOVED = {
     "length.lined": "cut",
     "length.gap": "cut",
+    "steam.trap_seal": "pressure",
     **{f"steam.{name}": "boiler" for name in _BOILER},
 }
+# figures of a group in the order of work, where planning has another
+_STEPS = ("route", "exhaust", "exhaust_at", "trouble", "after_exhaust", "hold", "maker",
+          "last", "cool", "letdown", "soak")  # fmt: skip
+IN_ORDER = {f"steam.{name}": at for at, name in enumerate(_STEPS)}
+# what a crew looks for at arm's length
+BIG = frozenset(
+    ("cut.length", "wetout.mass", "wetout.roller_gap", "launch.usual", "launch.cable_seated",
+     "deadline.on_ice", "deadline.seated", "steam.hold", "steam.letdown")
+)  # fmt: skip
+# a figure whose label says nothing without one of its inputs
+_WITH = {"resin.life_air": ("air temperature", "at"), "resin.life_ice": ("ice temperature", "at")}
 GROUP_WORDS = {
     "length": "Length",
     "station": "Stations",
@@ -47,12 +60,12 @@ GROUP_WORDS = {
     "seal": "Seals",
     "seals": "Seals",
     "life": "Resin life",
-    "deadline": "Deadlines, from mixing",
-    "pressure": "Pressure held",
+    "deadline": "Deadlines, from A and B together",
+    "pressure": "Pressure in the tube, held",
     "fit": "Fit",
     "launch": "Launch",
     "steam": "Steam",
-    "boiler": "Boiler, gas, vent",
+    "boiler": "Boiler, gas, cure",
     "main": "Plugged main",
 }
 
@@ -79,14 +92,24 @@ class Group:
 
 
 def for_crew(figures: Iterable[Figure]) -> tuple[Figure, ...]:
-    """The figures that belong on a crew's paper."""
-    return tuple(
+    """The figures that belong on a crew's paper, in the order of work."""
+    kept = (
         figure
         for figure in figures
         if not HIDDEN.match(figure.key)
         and not NOT_FOR_CREWS.search(f"{figure.label} {figure.source.source.title}")
         and not (isinstance(figure.value, str) and NOT_FOR_CREWS.search(figure.value))
     )
+    return tuple(sorted(kept, key=lambda figure: IN_ORDER.get(figure.key, -1)))
+
+
+def crew_label(figure: Figure, system: UnitSystem) -> str:
+    """The label of a figure, with the temperature at which alone it holds."""
+    name, word = _WITH.get(figure.key, ("", ""))
+    known = next((i for i in figure.inputs if i.name == name and name), None)
+    if known is None or isinstance(known.value, str):
+        return figure.label
+    return f"{figure.label}, {word} {show(known.value, known.kind, system, 0).text}"
 
 
 def checks_for_crew(checks: Iterable[Check]) -> Iterator[Check]:

@@ -51,7 +51,9 @@ def _lateral(one: LateralDay, project: Project, zone: ZoneInfo) -> dict[str, Dat
         "crew " + ", ".join(one.crew),
         f"{one.readings} readings between steps" if one.readings else "",
         pressure,
-        ", ".join(f"{LOT_WORDS[name]} {lot}" for name, lot in one.lots),
+        "lots " + ", ".join(f"{LOT_WORDS[name]} {lot}" for name, lot in one.lots)
+        if one.lots
+        else "",
         f"{one.photos} photos" if one.photos else "",
         f"{one.corrected} entries corrected" if one.corrected else "",
         f"{one.from_paper} entries typed in from paper" if one.from_paper else "",

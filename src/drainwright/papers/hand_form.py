@@ -1,11 +1,12 @@
-"""The form for hand entry: the field page's steps and readings on one sheet of paper.
+"""The form for hand entry: the field page's steps on one sheet, its readings on the next.
 
 It is typed in afterwards as “from paper”; who entered and who read are two names.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 
 from drainwright.errors import PaperError
 from drainwright.papers.paper import Data, make_pdf
@@ -17,7 +18,16 @@ from drainwright.records.work_sheet import Fitness, WorkSheet
 from drainwright.units import Shown, UnitSystem, kind_unit
 
 ENDS = tuple(end.value for end in AttemptEnd)
-READINGS = 14
+# lines for readings: one each 5 min under steam, and what launch, change and cooling take beside
+EVERY = 300.0
+BESIDE, LEAST, MOST = 14, 30, 150
+_CLOCK = (
+    ("on the ice by", "deadline.on_ice"),
+    ("off the ice by", "deadline.off_ice"),
+    ("at the tap by", "deadline.at_tap"),
+    ("seated by", "deadline.seated"),
+    ("pull out by", "deadline.pull_out"),
+)
 
 
 def hand_form_pdf(
@@ -54,10 +64,11 @@ def hand_form_data(
     )
     return {
         **lateral_head(subject_of(sheet, revision), system, "Field form"),
-        "windows": [list(window) for window in _windows(sheet, system)],
+        "windows": [[list(window) for window in row] for row in _windows(sheet, system)],
+        "clock": list(_clock(sheet, system)),
         "steps": [step.words for step in steps],
         "ends": list(ENDS),
-        "readings": READINGS,
+        "readings": readings_of(sheet),
         "heads": [
             "time",
             f"cable, {length}",
@@ -72,18 +83,46 @@ def hand_form_data(
     }
 
 
-def _windows(sheet: WorkSheet, system: UnitSystem) -> list[tuple[str, str, str]]:
-    """What a reading is held against; “—” where the sheet has no number."""
-    low, high = (_both(sheet, f"launch.{end}", system)[0] for end in ("minimum", "maximum"))
-    return [
-        ("tube pressure", low, f"to {high}"),
+def readings_of(sheet: WorkSheet) -> int:
+    """How many lines for readings the steam time asks for."""
+    hold = sheet.figure("steam.hold")
+    under_steam = 0.0 if hold is None or isinstance(hold.value, str) else hold.value / EVERY
+    if not math.isfinite(under_steam):
+        return LEAST
+    return max(LEAST, min(MOST, math.ceil(under_steam) + BESIDE))
+
+
+def _clock(sheet: WorkSheet, system: UnitSystem) -> Iterator[Data]:
+    """Each deadline that the sheet has, from the time A and B met."""
+    for name, key in _CLOCK:
+        if sheet.figure(key) is not None:
+            yield [name, _both(sheet, key, system)[0]]
+
+
+def _windows(sheet: WorkSheet, system: UnitSystem) -> tuple[list[tuple[str, str, str]], ...]:
+    """What a reading is held against, launch and then cure; “—” where the sheet has no number."""
+    launch = [
+        ("tube, launch", *_between(sheet, ("launch.minimum", "launch.maximum"), system)),
         ("planned", *_both(sheet, "launch.usual", system)),
+        ("carrier’s bladder, at most", *_both(sheet, "launch.bladder_most", system)),
         ("cable, half", *_both(sheet, "launch.cable_half", system)),
         ("cable, seated", *_both(sheet, "launch.cable_seated", system)),
-        ("seated, from mixing", *_both(sheet, "deadline.seated", system)),
-        ("steam time", *_both(sheet, "steam.hold", system)),
-        ("let down below", *_both(sheet, "steam.letdown", system)),
     ]
+    window = ("pressure.steam_least", "pressure.steam_most")
+    cure = [
+        ("tube, steam on to let down", *_between(sheet, window, system)),
+        ("exhaust must read", *_both(sheet, "steam.exhaust", system)),
+        ("or trouble card after", *_both(sheet, "steam.trouble", system)),
+        ("then steam for another", *_both(sheet, "steam.after_exhaust", system)),
+        ("steam time in all", *_both(sheet, "steam.hold", system)),
+        ("let down, wall below", *_both(sheet, "steam.letdown", system)),
+    ]
+    return launch, cure
+
+
+def _between(sheet: WorkSheet, keys: tuple[str, str], system: UnitSystem) -> tuple[str, str]:
+    low, high = (_both(sheet, key, system)[0] for key in keys)
+    return low, f"to {high}"
 
 
 def _both(sheet: WorkSheet, key: str, system: UnitSystem) -> tuple[str, str]:

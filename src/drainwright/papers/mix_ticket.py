@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drainwright.errors import PaperError
-from drainwright.papers.crew_words import for_crew, grouped
+from drainwright.papers.crew_words import BIG, crew_label, for_crew, grouped
 from drainwright.papers.paper import Data, Svg, make_pdf
 from drainwright.papers.sheet_head import (
     lateral_head,
@@ -19,11 +19,11 @@ from drainwright.papers.sheet_head import (
     refuse_demo_resin,
     subject_of,
 )
-from drainwright.papers.shown import UNKNOWN, distance_text, figure_reading
+from drainwright.papers.shown import UNKNOWN, distance_text, figure_reading, mass_text
 from drainwright.records.material import Resin
 from drainwright.records.specification import Specification
 from drainwright.records.work_sheet import Figure, Fitness, WorkSheet
-from drainwright.units import UnitSystem, show
+from drainwright.units import UnitSystem
 
 CODE_HEAD = "DW1"
 _PROOF = "address proof"
@@ -130,7 +130,12 @@ def _text(sheet: WorkSheet, key: str, system: UnitSystem) -> str:
 
 def _row(figure: Figure, system: UnitSystem) -> Data:
     read = figure_reading(figure, system)
-    return {"label": figure.label, "text": read.text, "also": read.also}
+    return {
+        "label": crew_label(figure, system),
+        "text": read.text,
+        "also": read.also,
+        "big": figure.key in BIG,
+    }
 
 
 def _work(sheet: WorkSheet, at: int, system: UnitSystem) -> Data:
@@ -146,11 +151,6 @@ def _weigh(sheet: WorkSheet, system: UnitSystem) -> Iterator[Data]:
     names = (f"A, {resin.part_a}" if resin else "A", f"B, {resin.part_b}" if resin else "B")
     for name, key in zip((*names, "A + B"), ("part_a", "part_b", "mass"), strict=True):
         yield {"name": name, "text": mass_text(_number(sheet, f"wetout.{key}"), system)}
-
-
-def mass_text(value: float, system: UnitSystem) -> str:
-    """A mass to the gram or the hundredth of a pound, finer than the ratio's tolerance."""
-    return show(value, "mass", system, 2 if system is UnitSystem.US else 3).text
 
 
 def tolerance_data(

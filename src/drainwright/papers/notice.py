@@ -78,7 +78,7 @@ def _notice(
         "language": language,
         "title": words.title,
         "draft": words.draft,
-        "to": " · ".join(filter(None, (place.contact, address))),
+        "to": _addressee(place.contact, address),
         "premises": place.key,
         "what": words.what.format(address=address),
         "when": words.when,
@@ -92,6 +92,11 @@ def _notice(
         "signature": words.signature,
         "questions": words.questions,
     }
+
+
+def _addressee(contact: str, address: str) -> str:
+    """Contact and address; the address once where the contact names it already."""
+    return contact if address in contact else " · ".join(filter(None, (contact, address)))
 
 
 def _facts(

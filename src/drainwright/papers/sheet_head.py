@@ -10,7 +10,7 @@ from drainwright.drawing.profile import ProfileOptions, draw_profile
 from drainwright.drawing.profile_input import ProfileInput
 from drainwright.errors import InputError, PaperError
 from drainwright.papers.paper import Data, Svg
-from drainwright.papers.shown import clock_text, date_text, time_text
+from drainwright.papers.shown import clock_text, date_text, reading, time_text
 from drainwright.planning.site import Site
 from drainwright.records.lateral import Lateral
 from drainwright.records.project import MainSegment, Project
@@ -27,6 +27,12 @@ OUTCOMES = {
     Fitness.PREPARE: ("prepare", "Prepare first."),
     Fitness.ASK: ("ask", "Ask the engineer."),
     Fitness.STOP: ("stop", "Do not line."),
+}
+# stamped on every paper of a lateral on which nothing may be mixed
+STAMPS = {
+    Fitness.PREPARE: "NOT RELEASED: works first",
+    Fitness.ASK: "NOT RELEASED: ask the engineer",
+    Fitness.STOP: "DO NOT LINE",
 }
 
 
@@ -58,6 +64,8 @@ class Subject:
     method: str = ""
     condition: str = ""
     demo_material: bool = False
+    outcome: Fitness | None = None
+    """Of the work sheet it is made from; none where the paper has no say in it."""
     made_from: tuple[DocumentRef, ...] = field(default=())
 
 
@@ -73,6 +81,7 @@ def subject_of(sheet: WorkSheet, revision: int) -> Subject:
         method=sheet.specification.wall_method,
         condition=sheet.specification.condition,
         demo_material=any(record is not None and record.demo for record in materials),
+        outcome=sheet.outcome,
         made_from=sheet.made_from,
     )
 
@@ -123,9 +132,19 @@ def lateral_head(subject: Subject, system: UnitSystem, paper: str) -> dict[str, 
             else "A draft: not valid for work, and not after a change"
         ),
         "demo_material": subject.demo_material,
+        "stamp": _stamp(subject),
+        "tap": tap_text(subject, system),
         "title_block": _title_block(subject, system),
         "made_from": [f"{_words(d.document)} {d.key} rev {d.revision}" for d in subject.made_from],
     }
+
+
+def _stamp(subject: Subject) -> str:
+    """What keeps a paper from being taken for a released one; empty where nothing does."""
+    if subject.outcome is None:
+        return ""
+    draft = "" if subject.issue.revision else "DRAFT, not for work"
+    return STAMPS.get(subject.outcome, draft)
 
 
 def outcome_data(outcome: Fitness) -> dict[str, Data]:
@@ -157,7 +176,6 @@ def _title_block(subject: Subject, system: UnitSystem) -> list[Data]:
     revision = f"rev {subject.issue.revision}" if subject.issue.revision else "draft"
     rows = [
         ("lateral", f"{lateral.key}, {size} {lateral.material}".strip()),
-        ("tap", tap_text(subject, system)),
         ("main", f"{main}, {segment.from_manhole} to {segment.to_manhole}"),
         ("survey", _survey_text(subject, system)),
         ("design" if subject.method else subject.document, revision),
@@ -165,14 +183,15 @@ def _title_block(subject: Subject, system: UnitSystem) -> list[Data]:
         ("units", _system_text(system)),
     ]
     if subject.method:
-        rows[4] = ("design", f"{revision}, {subject.method}")
+        rows[3] = ("design", f"{revision}, {subject.method}")
     return [list(row) for row in rows if row[1]]
 
 
 def tap_text(subject: Subject, system: UnitSystem) -> str:
     """Where the tap is on the main, and what kind it is."""
     lateral = subject.lateral
-    at = f"{show(lateral.tap_distance, 'length', system).text} from {subject.segment.from_manhole}"
+    at = f"{reading(lateral.tap_distance, 'length', system).whole} from "
+    at += subject.segment.from_manhole
     kind = "" if lateral.tap_kind == "unknown" else str(lateral.tap_kind)
     return ", ".join(filter(None, (at, clock_text(lateral.tap_clock), kind)))
 

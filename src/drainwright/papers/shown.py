@@ -12,13 +12,18 @@ from zoneinfo import ZoneInfo
 from drainwright.papers.paper import Data
 from drainwright.records.work_sheet import Figure, FigureInput
 from drainwright.sources import MARKS, Citation
-from drainwright.units import KINDS, UnitSystem, feet_and_inches, show
+from drainwright.units import KINDS, Shown, UnitSystem, feet_and_inches, show
 
 UNKNOWN = "—"
 Toward = Literal["down", "up", "near"]
 # letters of label and numbers that stand on one line of a column
 LETTERS = 44
-_LONG = 90 * 60.0
+_LONG, _WHOLE = 90 * 60.0, 10 * 60.0
+_ROUND: dict[Toward, Callable[[float], int]]
+_ROUND = {"down": math.floor, "up": math.ceil, "near": round}
+# masses that are weighed read on a sheet as on the ticket; weak seals need one digit more
+_WEIGHED = ("wetout.mass", "wetout.part_a", "wetout.part_b")
+_FINE = {"steam.trap_seal": 3}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,19 +59,22 @@ def reading(
     if kind == "time" and value >= _LONG:
         return Reading(_hours(value, toward))
     if kind == "time":
-        number = shown.number.removesuffix(".0")
-        return Reading(f"{number} {shown.unit_text}")
+        return Reading(_minutes(value, shown, toward))
     if kind == "number":
         return Reading(f"{value:.6g}")
     return Reading(shown.text)
 
 
+def _minutes(seconds: float, shown: Shown, toward: Toward) -> str:
+    """A time in minutes; from ten on whole ones, which is as fine as a crew's watch is read."""
+    if seconds < _WHOLE:
+        return f"{shown.number.removesuffix('.0')} {shown.unit_text}"
+    return f"{_ROUND[toward](round(seconds / 60, 6))} min"
+
+
 def _hours(seconds: float, toward: Toward) -> str:
     """A long time in hours and whole minutes."""
-    exact = seconds / 60
-    rounders: dict[Toward, Callable[[float], int]]
-    rounders = {"down": math.floor, "up": math.ceil, "near": round}
-    whole = rounders[toward](round(exact, 6))
+    whole = _ROUND[toward](round(seconds / 60, 6))
     hours, minutes = divmod(whole, 60)
     return f"{hours} h {minutes:02d}" if minutes else f"{hours} h"
 
@@ -138,8 +146,18 @@ def _mark_words(citation: Citation) -> str:
     return "" if citation.source.title.lower().startswith(words[:12].lower()) else words
 
 
+def mass_text(value: float, system: UnitSystem) -> str:
+    """A mass to the gram or the hundredth of a pound, finer than the ratio's tolerance."""
+    return show(value, "mass", system, 2 if system is UnitSystem.US else 3).text
+
+
 def figure_reading(figure: Figure, system: UnitSystem) -> Reading:
     """How a figure reads; a deadline is rounded down, a time to be held up."""
+    if isinstance(figure.value, float) and math.isfinite(figure.value):
+        if figure.key in _WEIGHED:
+            return Reading(mass_text(figure.value, system))
+        if figure.key in _FINE:
+            return Reading(show(figure.value, figure.kind, system, _FINE[figure.key]).text)
     toward: Toward = "up" if figure.key.startswith("steam.") else "down"
     return reading(figure.value, figure.kind, system, toward)
 

@@ -17,10 +17,11 @@ from drainwright.units import UnitSystem, show
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """One lateral's work sheet with its revision."""
+    """One lateral's work sheet with its revision; `lined` where a liner is in already."""
 
     sheet: WorkSheet
     revision: int
+    lined: bool = False
 
 
 def tube_order_pdf(
@@ -53,7 +54,7 @@ def tube_order_data(
     by_tube: dict[str, list[Ordered]] = {}
     left_out: list[Data] = []
     for order in orders:
-        why = _why_not(order.sheet)
+        why = "lined already" if order.lined else _why_not(order.sheet)
         if why or order.sheet.tube is None:
             left_out.append({"key": order.sheet.lateral.key, "why": why})
         else:
@@ -99,12 +100,21 @@ def _group(
         "tube": tube.key,
         "size": size_text(tube.diameter, system),
         "wall": show(tube.wall, "wall", system).text,
-        "lead": f"{lead} days" if lead is not None else UNKNOWN,
-        "order_by": date_text(by, system) or UNKNOWN,
+        "lead": _lead_text(lead, by, system),
         "total": reading(total, "length", system).text,
         "count": str(len(members)),
         "rows": [_row(order, system) for order in members],
     }
+
+
+def _lead_text(lead: int | None, by: dt.date | None, system: UnitSystem) -> str:
+    """The lead time and, where the day of need is set, the last day to order."""
+    if lead is None:
+        return "lead time not known: ask the maker"
+    order_by = (
+        f", order by {date_text(by, system)}" if by is not None else " before the day of need"
+    )
+    return f"lead time {lead} days{order_by}"
 
 
 def _row(order: Ordered, system: UnitSystem) -> dict[str, Data]:

@@ -33,10 +33,11 @@ from drainwright.units import UnitSystem
 ROWS = 41
 SI_ROWS = 3
 # heights of the profile, each with the lines it frees; the lower one where figures go overleaf
-HEIGHTS = ((430.0, 0), (360.0, 4))
+HEIGHTS = ((400.0, 0), (345.0, 4))
 # reasons on the first sheet, their lines, and letters of a reason on one line
 REASONS = 5
 REASON_LINES = 15
+STOP_REASONS, STOP_LINES = 12, 30
 REASON_LETTERS = 34
 _UNSURE = (Knowledge.ASSUMED, Knowledge.MEMORY)
 _OUTCOME = {Outcome.MET: "met", Outcome.NOT_MET: "not", Outcome.NOT_ASSESSED: "open"}
@@ -91,7 +92,7 @@ def _first_sheet(sheet: WorkSheet, system: UnitSystem, height: tuple[float, int]
     reasons: list[Data] = [_reason(reason, system, sources) for reason in sheet.reasons]
     failed = [check for check in _shown_checks(sheet) if check.outcome is Outcome.NOT_MET]
     failed_rows: list[Data] = [_check(check, system, sources) for check in failed]
-    count, lines = _first_reasons(sheet.reasons)
+    count, lines = _first_reasons(sheet.reasons, stop=sheet.outcome is Fitness.STOP)
     key_rows = 3 * int(str(profile["key_rows"])) // 4
     laid = _lay(sheet, system, sources, (key_rows - height[1], lines + 2 * len(failed)))
     data: dict[str, Data] = {
@@ -108,12 +109,16 @@ def _shown_checks(sheet: WorkSheet) -> tuple[Check, ...]:
     return () if sheet.outcome is Fitness.STOP else tuple(checks_for_crew(sheet.checks))
 
 
-def _first_reasons(reasons: Sequence[Reason]) -> tuple[int, int]:
-    """How many reasons stand on the first sheet, and the lines they and the outcome take."""
+def _first_reasons(reasons: Sequence[Reason], *, stop: bool) -> tuple[int, int]:
+    """How many reasons stand on the first sheet, and the lines they and the outcome take.
+
+    A lateral that is not lined has no figures, so its reasons have the sheet to themselves.
+    """
+    most, room = (STOP_REASONS, STOP_LINES) if stop else (REASONS, REASON_LINES)
     lines = 4
     for count, reason in enumerate(reasons):
         more = 1 + (len(reason.words) + len(reason.work) + 10) // REASON_LETTERS
-        if count >= REASONS or lines + more > REASON_LINES:
+        if count >= most or lines + more > room:
             return count, lines + 1
         lines += more
     return len(reasons), lines
@@ -163,8 +168,8 @@ def _check(check: Check, system: UnitSystem, sources: SourceList) -> Data:
         "code": _OUTCOME[check.outcome],
         "outcome": str(check.outcome),
         "name": check.name,
-        "demand": reading(check.demand, check.kind, system).text,
-        "capacity": reading(check.capacity, check.kind, system).text,
+        "demand": reading(check.demand, check.kind, system, "up").text,
+        "capacity": reading(check.capacity, check.kind, system, "down").text,
         "ratio": UNKNOWN if check.ratio is None else f"{check.ratio:.2f}",
         "note": check.note,
         "ref": None if NOT_FOR_CREWS.search(hidden) else sources.number(check.source),

@@ -113,10 +113,16 @@ def plan_length(site: Site) -> LengthPlan:
     return LengthPlan(measured, length, uncertainty, lined, gap, agreement)
 
 
+def listed_length(site: Site) -> float | None:
+    """The length the owner's list gives [m]; None where nothing is listed."""
+    listed = [m.reading for m in site.lateral.lengths if m.way is MeasuringWay.LISTED]
+    return listed[0] if listed and listed[0] > 0 else None
+
+
 def listed_difference(site: Site, length: float) -> float | None:
     """By what share the measured length is off the owner's list; None where nothing is listed."""
-    listed = [m.reading for m in site.lateral.lengths if m.way is MeasuringWay.LISTED]
-    return abs(length / listed[0] - 1) if listed and listed[0] > 0 else None
+    listed = listed_length(site)
+    return None if listed is None else abs(length / listed - 1)
 
 
 def plan_cut(site: Site, lined: float, tube: Tube) -> CutPlan:

@@ -20,7 +20,13 @@ from drainwright.planning.collar import (
     plan_collar,
 )
 from drainwright.planning.cure_case import CureInputs
-from drainwright.planning.cut_length import LengthPlan, listed_difference, plan_cut, plan_length
+from drainwright.planning.cut_length import (
+    LengthPlan,
+    listed_difference,
+    listed_length,
+    plan_cut,
+    plan_length,
+)
 from drainwright.planning.fit_figures import fit_figures
 from drainwright.planning.fitness import RULES, assess, outcome_of
 from drainwright.planning.go_no_go import go_no_go
@@ -54,6 +60,7 @@ from drainwright.planning.wall_plan import (
 from drainwright.records.material import Collar, Resin, Tube
 from drainwright.records.work_sheet import Figure, Fitness, Reason, WorkSheet
 from drainwright.sources import cite
+from drainwright.units import show
 
 CAUTIONS = (
     (
@@ -61,8 +68,8 @@ CAUTIONS = (
         "below 10 % LFL), attendant, rescue."
     ),
     (
-        "Steam and hot water burn. Exhaust outdoors only, stack at least 6 ft, keep people 15 ft "
-        "away."
+        "Steam and hot water burn. Exhaust outdoors only, stack at least 6 ft (1.8 m), keep people "
+        "15 ft (4.6 m) away."
     ),
     "Air under pressure: nobody over the manhole or in line with a hose or cap.",
     "Resin on skin sensitizes for life: gloves, sleeves, eye protection; wash at once.",
@@ -294,7 +301,14 @@ def _length_reasons(site: Site, length: LengthPlan, draft: Draft) -> None:
     off = listed_difference(site, length.length)
     limit = site.specification.limit("listed_difference_most")
     if off is not None and limit.value is not None and off > limit.value and length.measured:
-        words = f"The lateral measures {off * 100:.0f} % off the owner's list."
+        measured, listed = (
+            show(value, "length", site.project.units).text
+            for value in (length.length, listed_length(site) or 0.0)
+        )
+        words = (
+            f"The lateral measures {measured}; the owner's list says {listed} "
+            f"({off * 100:.0f} % off)."
+        )
         work = "Everything here was computed for the measured length; the owner decides."
         draft.reasons.append(Reason(Fitness.ASK, "listed length", words, limit.source, work=work))
     limit = site.specification.limit("lined_length_most")

@@ -32,7 +32,7 @@ def _always() -> Iterator[str]:
 
 def _here(site: Site) -> Iterator[str]:
     if site.lateral.far_access is FarAccess.OUTDOORS:
-        yield "Exhaust outdoors, stack 6 ft, 15 ft kept clear"
+        yield "Exhaust outdoors, stack 6 ft (1.8 m), 15 ft (4.6 m) kept clear"
     else:
         yield "Blind end: method agreed with the engineer"
     if is_plastic(site):

@@ -61,7 +61,7 @@ def launch_figures(
         figure("launch.usual", "planned launch pressure", pressure, "pressure", _PRACTICE),
         figure(
             "launch.head_limit",
-            "deepest water it holds",
+            "water it holds back",
             float(inversion.head_limit(pressure, margin)),
             "length",
             _PRACTICE,
@@ -109,12 +109,13 @@ def _cable(site: Site, length: LengthPlan) -> list[Figure]:
     seated = figure(
         "launch.cable_seated", "cable, seated", marks.seated, "length", source, lined, how=how
     )
+    at = figure("launch.cable_reference", "cable read at", reference, "", source, how=how)
     if site.rig is not None and site.rig.tube_stored == "folded":
-        return [seated]  # folded storage breaks the ratio; only the seated mark counts
+        return [at, seated]  # folded storage breaks the ratio; only the seated mark counts
     half = figure(
         "launch.cable_half", "cable, half way", marks.half, "length", source, lined, how=how
     )
-    return [half, seated]
+    return [at, half, seated]
 
 
 def cable_cautions(site: Site) -> tuple[str, ...]:

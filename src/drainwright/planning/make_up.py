@@ -101,7 +101,7 @@ def wet_out_figures(
         figure("resin.name", "resin", resin.key, "", cite("maker")),
         figure(
             "wetout.mass_per_length",
-            "resin for each length",
+            "resin per length of tube",
             each,
             "mass_per_length",
             source,
@@ -110,7 +110,7 @@ def wet_out_figures(
         ),
         figure(
             "wetout.mass",
-            "resin, by weight",
+            "resin A + B, by weight",
             mass,
             "mass",
             source,
@@ -130,7 +130,9 @@ def wet_out_figures(
     if collar_mass:
         figures.insert(
             3,
-            figure("wetout.collar_mass", "of it for the collar", collar_mass, "mass", _RAMSEY),
+            figure(
+                "wetout.collar_mass", "of it for the collar, by hand", collar_mass, "mass", _RAMSEY
+            ),
         )
     return Part(tuple(figures))
 
@@ -164,7 +166,7 @@ def _rolling(site: Site, tube: Tube, cut: CutPlan) -> list[Figure]:
         ),
         figure(
             "wetout.suction_first",
-            "first suction point, from the resin",
+            "first suction point, from the resin end",
             points[0],
             "length",
             cite("ramsey"),

@@ -1,4 +1,4 @@
-"""Deadlines of a wet liner: off the ice by, at the tap by, seated by, pull out by.
+"""Deadlines of a wet liner: on the ice by, off it by, at the tap by, seated by, pull out by.
 
 Times count from mixing. They come from the resin's gel times, its temperature on the way, and
 the crew's own durations that four of five shifts keep (P80).
@@ -90,7 +90,7 @@ def plan_deadlines(site: Site, resin: Resin) -> Deadlines | None:
 
 
 def clock_figures(site: Site, resin: Resin) -> ClockPart:
-    """Life in the air and on ice, and the four deadlines."""
+    """Life in the air and on ice, and the deadlines, the first of which the others rest on."""
     if not resin.gel_times:
         words = "No gel time of the resin is entered, so nobody knows how long the mix lives."
         work = "Enter the gel times of the maker's data sheet, with mass and temperature."
@@ -130,14 +130,16 @@ def _figures(site: Site, resin: Resin, deadlines: Deadlines) -> list[Figure]:
             "time",
             cite("maker"),
             *points,
+            given(name.replace("_", " "), value(name), "temperature", Knowledge.MEMORY),
             how="Arrhenius through the maker's gel times",
         )
         for place, name, words in (
-            ("air", "air_temperature", "resin lives, in the air"),
-            ("ice", "ice_temperature", "resin lives, on ice"),
+            ("air", "air_temperature", "resin life, in the air"),
+            ("ice", "ice_temperature", "resin life, on ice"),
         )
     ]
     marks = (
+        ("on_ice", "on the ice by", value("wet_out_time")),
         ("off_ice", "off the ice by", deadlines.off_ice),
         ("at_tap", "at the tap by", deadlines.at_tap),
         ("seated", "inverted and seated by", deadlines.seated),

@@ -28,6 +28,7 @@ from drainwright.planning.gas_mix import (
 )
 from drainwright.planning.site import Site
 from drainwright.planning.tap_and_pipe import is_plastic
+from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Resin
 from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, Fitness, Reason
@@ -40,6 +41,10 @@ _MODEL = cite("memory", "cure simulation, docs/theory/cure.md", "C")
 NOT_COMPARED = (
     "The cure simulation has not yet been compared with instrumented liners: it may lengthen the "
     "maker’s schedule, never shorten it. Read the sensors before you shut steam."
+)
+NO_EXHAUST = (
+    "Blind end: nobody can read an exhaust at the far end, so steam counts from steam on, for the "
+    "whole steam time, by the method the engineer agreed to."
 )
 NO_SCHEDULE = "The resin maker's cure schedule is not entered: ask for the letter."
 
@@ -78,15 +83,17 @@ def plan_steam(inputs: CureInputs, draws: int = 0, *, margins: bool = True) -> S
     found, lacks = _simulate(inputs, by_maker or 0.0, draws, margins=margins)
     if found is None:
         cautions.append(f"The cure is not simulated: {lacks}. The maker’s schedule alone rules.")
-        figures = (*_maker_figures(resin, by_maker, by_maker), _letdown_figure(site))
+        figures = (*_maker_figures(resin, by_maker, by_maker), *_letdown_figures(site))
         return _with_mix(SteamPart(tuple(figures), cautions=tuple(cautions)), inputs, mix)
     cautions.append(NOT_COMPARED)
-    cautions.extend(_crew_form(found, site.project.units))
+    vented = site.lateral.far_access is FarAccess.OUTDOORS
+    cautions.extend(_crew_form(found, site.project.units) if vented else (NO_EXHAUST,))
     figures = (
         *_maker_figures(resin, by_maker, found.hold_printed, sure=found.hold_confident is not None),
         *_simulated_figures(found, draws),
+        *(_exhaust_figures(found) if vented else ()),
         *_result_figures(found, mix),
-        _letdown_figure(site, found),
+        *_letdown_figures(site, found),
     )
     checks, reasons = _judged(site, found, mix)
     return _with_mix(SteamPart(figures, checks, tuple(cautions), reasons), inputs, mix)
@@ -164,7 +171,8 @@ def _maker_figures(
     resin: Resin, by_maker: float | None, printed: float | None, *, sure: bool = False
 ) -> Iterator[Figure]:
     if printed is not None:
-        name = "steam time (95 % sure)" if sure else "steam time"
+        name = "steam time (95 % sure)" if sure else "steam time (nominal)"
+        name = "steam time (the maker’s)" if printed == by_maker and not sure else name
         how = "longer of the maker's and the simulated time"
         yield figure("steam.hold", name, printed, "time", _MAKER, how=how)
     if by_maker is not None:
@@ -173,7 +181,9 @@ def _maker_figures(
             for n, step in enumerate(resin.schedule, 1)
         ]
         parts = ", then ".join(f"{step.time / 60:.0f} min" for step in resin.schedule)
-        yield figure("steam.maker", "by the maker", by_maker, "time", _MAKER, *steps, how=parts)
+        yield figure(
+            "steam.maker", "steam time by the maker", by_maker, "time", _MAKER, *steps, how=parts
+        )
 
 
 def _simulated_figures(found: CurePlan, draws: int) -> Iterator[Figure]:
@@ -197,8 +207,8 @@ def place_words(place: Place) -> str:
     return place.part.replace("middle", "under the bladder").replace("edge", "at its edge") + line
 
 
-def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
-    yield figure("steam.last", "last to cure", place_words(found.last_place), "", _MODEL)
+def _exhaust_figures(found: CurePlan) -> Iterator[Figure]:
+    """What is read at the cap; a blind end has no exhaust that anybody could read."""
     yield figure(
         "steam.exhaust", "exhaust must read", found.exhaust_temperature, "temperature", _MODEL
     )
@@ -208,7 +218,7 @@ def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
         how = "counted from that reading, rising less than 2 °F in 5 min"
         yield figure(
             "steam.after_exhaust",
-            "then steam on for",
+            "then steam for another",
             found.wait_after_exhaust,
             "time",
             _MODEL,
@@ -216,6 +226,10 @@ def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
         )
     if found.trouble_after is not None:
         yield figure("steam.trouble", "trouble card if not by", found.trouble_after, "time", _MODEL)
+
+
+def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
+    yield figure("steam.last", "last to cure", place_words(found.last_place), "", _MODEL)
     yield figure("steam.peak", "warmest wall", found.peak_temperature, "temperature", _MODEL)
     yield figure("steam.used", "steam used", found.steam_used, "mass", _MODEL)
     how = "greatest condensing load and the vent together, as latent heat"
@@ -227,7 +241,12 @@ def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
     if found.let_down.cool_down is not None:
         how = "from steam off, so that the wall stays below the limit after the air is shut"
         yield figure(
-            "steam.cool", "cool with air", found.let_down.cool_down, "time", _MODEL, how=how
+            "steam.cool",
+            "air on, then steam off; cool for",
+            found.let_down.cool_down,
+            "time",
+            _MODEL,
+            how=how,
         )
 
 
@@ -250,10 +269,16 @@ def _crew_form(found: CurePlan, system: UnitSystem) -> Iterator[str]:
     reads = show(found.exhaust_temperature, "temperature", system).text
     rise = show(_RISE, "temperature_difference", system, 0).text
     yield (
-        f"Steam {found.wait_after_exhaust / 60:.0f} min after the exhaust at the cap reads {reads} "
-        f"and rises less than {rise} in 5 min. Not there {found.trouble_after / 60:.0f} min after "
+        f"Steam {_minutes(found.wait_after_exhaust)} after the exhaust at the cap reads {reads} "
+        f"and rises less than {rise} in 5 min. Not there {_minutes(found.trouble_after)} after "
         "steam on: trouble card."
     )
+
+
+def _minutes(seconds: float) -> str:
+    """A time that must be kept at least, in whole minutes, as the figures read."""
+    hours, minutes = divmod(math.ceil(round(seconds / 60, 6)), 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
 
 
 def _in_time(site: Site, found: CurePlan, checks: list[Check], reasons: list[Reason]) -> None:
@@ -271,24 +296,29 @@ def _in_time(site: Site, found: CurePlan, checks: list[Check], reasons: list[Rea
         reasons.append(Reason(Fitness.ASK, "steam time", words, limit.source, work=work))
 
 
-def _letdown_figure(site: Site, found: CurePlan | None = None) -> Figure:
-    """The smaller of the specified limit and the reached cure's Tg less its margin."""
-    how = "warmest wall, still so 10 min after cooling air is shut; no suction"
-    limit, source = letdown(site), cite("south-bend")
+def _letdown_figures(site: Site, found: CurePlan | None = None) -> Iterator[Figure]:
+    """The smaller of the specified limit and the cure's Tg less its margin, and the soak after."""
+    limit, source, label = letdown(site), cite("south-bend"), "let down, warmest wall below"
+    how = "still so after cooling air is shut; no suction"
     if found is None or found.let_down.glass_transition is None:
-        return figure("steam.letdown", "let down below", limit, "temperature", source, how=how)
-    margin = site.specification.value("letdown_below_tg")
-    return figure(
-        "steam.letdown",
-        "let down below",
-        found.let_down.limit,
-        "temperature",
-        source,
-        given("specified limit", limit, "temperature"),
-        given("Tg of the least cured point", found.let_down.glass_transition, "temperature"),
-        given("margin below Tg", margin, "temperature_difference", Knowledge.MEMORY),
-        how=f"smaller of the limit and Tg less the margin; {how}",
-    )
+        yield figure("steam.letdown", label, limit, "temperature", source, how=how)
+    else:
+        margin = site.specification.value("letdown_below_tg")
+        yield figure(
+            "steam.letdown",
+            label,
+            found.let_down.limit,
+            "temperature",
+            source,
+            given("specified limit", limit, "temperature"),
+            given("Tg of the least cured point", found.let_down.glass_transition, "temperature"),
+            given("margin below Tg", margin, "temperature_difference", Knowledge.MEMORY),
+            how=f"smaller of the limit and Tg less the margin; {how}",
+        )
+    soak = site.specification.limit("soak_back")
+    if soak.value is not None:
+        label = "… still so with the air shut for"
+        yield figure("steam.soak", label, soak.value, "time", soak.source)
 
 
 def _judged(

@@ -101,7 +101,7 @@ START_STEPS = (
     FieldStep(
         "steam_ready",
         "Boiler hot, standby air runs, exhaust stack open",
-        caution="Steam burns. Stack 6 ft, 15 ft kept clear.",
+        caution="Steam burns. Stack 6 ft (1.8 m), 15 ft (4.6 m) kept clear.",
     ),
     FieldStep(
         "mixed",
