@@ -75,3 +75,13 @@ def test_attempts_stand_apart() -> None:
     events = numbered(step("permits", 0), replace(step("permits", 60), attempt=2))
     found = day_of(events, AT.date(), CHICAGO, WORDS).laterals
     assert [one.attempt for one in found] == [1, 2]
+
+
+def test_two_pressures_side_by_side_are_told_apart() -> None:
+    tube = FieldValue("tube_pressure", 4.6 * PSI, "pressure", "4.6 psi")
+    bladder = FieldValue("bladder_pressure", 15 * PSI, "pressure", "15.0 psi")
+    made = replace(step("inversion", 0), id="a", values=(tube, bladder), words=(("gauge", "G-2"),))
+    (one,) = day_of([made], DAY, CHICAGO, WORDS).laterals
+    assert one.steps[0].typed == (
+        "tube pressure 4.6 psi; carrier bladder pressure 15.0 psi; gauge G-2"
+    )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
+import zipfile
 
 import pytest
 from python_calamine import CalamineWorkbook
@@ -47,3 +49,14 @@ def test_columns_are_typed(
     about = book.get_sheet_by_name("About").to_python()
     told = {line[0] for line in about}
     assert {str(title).split(" [")[0] for title in header} <= told
+
+
+def test_the_head_of_the_table_stays_and_filters() -> None:
+    made = write_register(project(), [Entry(LATERAL, "listed", "", 1, None, 0)], "Made today")
+    with zipfile.ZipFile(io.BytesIO(made)) as book:
+        page = book.read("xl/worksheets/sheet1.xml").decode()
+    assert re.search(r'<pane [^>]*ySplit="1"[^>]*state="frozen"', page)
+    assert "<autoFilter" in page
+    widths = [float(found) for found in re.findall(r'<col [^>]*width="([\d.]+)"', page)]
+    assert len(set(widths)) > 1
+    assert max(widths) < 70

@@ -65,7 +65,7 @@ def test_the_ticket_names_each_liner_with_its_share_and_clock(store: RecordStore
     batch = plan_batch(store, "demo", KEYS).batch
     pdf = print_batch(store, "demo", KEYS, by="Ann", at=AT)
     (text,) = pdf_reading.pages(pdf)
-    for words in (*KEYS, "One batch for 2 liners", "4 : 1 by weight", "back: pail, rollers",
+    for words in (*KEYS, "one batch for 2 liners", "4 : 1 by weight", "back: pail, rollers",
                   f"{batch.mass / POUND:.2f} lb", f"{batch.shares[0].mass / POUND:.2f} lb",
                   "2 h 15 =", "Witness cup ready"):  # fmt: skip
         assert words in text, words
@@ -112,3 +112,11 @@ def test_the_command_weighs_prints_and_refuses(store: RecordStore, place: Path) 
     off = RUN.invoke(app, ["batch", str(place), *KEYS, "--poured-a", "40 lb", "--poured-b", "9 lb"])
     assert off.exit_code == 1
     assert "ratio by weight, refuse beyond: not met" in off.output
+
+
+def test_the_batch_ticket_follows_the_order_of_work(store: RecordStore) -> None:
+    text = pdf_reading.text(print_batch(store, "demo", KEYS, by="Ann", at=AT))
+    heads = ("1 Release", "released by", "2 Weigh", "3 Shared out", "4 Clock")
+    places = [text.index(words) for words in heads]
+    assert places == sorted(places)
+    assert "NOT RELEASED: works first" in text

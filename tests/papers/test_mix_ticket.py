@@ -107,3 +107,23 @@ def test_the_longest_ticket_stays_on_one_page() -> None:
     reasons = sheet().reasons * 4
     pdf = mix_ticket_pdf(sheet(reasons=reasons, go_no_go=lines), revision=3, system=US)
     assert len(pdf_reading.pages(pdf)) == 1
+
+
+def test_the_ticket_follows_the_order_of_work() -> None:
+    text = plain_text(US)
+    heads = ("1 Release", "2 Weigh", "3 Wet out", "4 Clock")
+    places = [text.index(words) for words in heads]
+    assert places == sorted(places)
+    assert text.index("released by") < text.index("2 Weigh")
+
+
+@pytest.mark.parametrize(
+    ("outcome", "stamp"),
+    [
+        (Fitness.PREPARE, "NOT RELEASED: works first"),
+        (Fitness.ASK, "NOT RELEASED: ask the engineer"),
+    ],
+)
+def test_an_unready_ticket_is_stamped(outcome: Fitness, stamp: str) -> None:
+    assert stamp in text_of(outcome=outcome)
+    assert "NOT RELEASED" not in text_of(outcome=Fitness.LINE, reasons=())

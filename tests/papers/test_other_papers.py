@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from drainwright.errors import PaperError
-from drainwright.papers.hand_form import ENDS, hand_form_pdf
+from drainwright.papers.hand_form import ENDS, hand_form_pdf, readings_of
 from drainwright.papers.notice import NoticeFacts, notice_pdf
 from drainwright.papers.notice_words import WORDS
 from drainwright.papers.sheet_head import Issue
@@ -105,6 +105,13 @@ def test_tubes_lengths_total_and_order_date() -> None:
     assert "24.69 m in all" in pdf_reading.text(tube_order_pdf(project, orders(), ISSUE, system=SI))
 
 
+def test_what_is_lined_already_is_not_ordered_again() -> None:
+    given = [replace(orders()[0], lined=True), orders()[1]]
+    text = pdf_reading.text(tube_order_pdf(sheet().project, given, ISSUE, system=US))
+    assert "A-01: lined already" in text
+    assert "1 tube, 40.5 ft in all · lead time 14 days before the day of need" in text
+
+
 def test_an_empty_order_says_so() -> None:
     assert "No tube to order." in pdf_reading.text(tube_order_pdf(sheet().project, [], ISSUE))
 
@@ -130,6 +137,18 @@ def test_the_form_has_every_step_and_window_and_then_the_readings() -> None:
         assert head in readings
     assert "seated by: 2 h 15 later" in text
     assert "gas in, °C" in pdf_reading.text(hand_form_pdf(sheet(), revision=3, system=SI))
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("minutes", "lines"),
+    [(None, 30), (68, 30), (170, 48), (2000, 150)],  # one each 5 min and 14 beside, 30 to 150
+)
+def test_the_form_has_a_line_for_every_reading(minutes: int | None, lines: int) -> None:
+    kept = tuple(figure for figure in sheet().figures if figure.key != "steam.hold")
+    hold = next(figure for figure in sheet().figures if figure.key == "steam.hold")
+    more = () if minutes is None else (replace(hold, value=minutes * 60.0),)
+    assert readings_of(sheet(figures=(*kept, *more))) == lines
 
 
 def test_no_form_for_a_lateral_that_is_not_lined() -> None:
@@ -167,6 +186,13 @@ def test_without_premises_nobody_can_be_told() -> None:
     given = sheet()
     with pytest.raises(PaperError, match="no premises"):
         notice_pdf(given.project, given.lateral, (), FACTS, ISSUE)
+
+
+def test_an_address_stands_once() -> None:
+    given = sheet()
+    resident = (Premises("P-14", "9 Weaver’s Row", "Resident of 9 Weaver’s Row"),)
+    pdf = notice_pdf(given.project, given.lateral, resident, FACTS, ISSUE, system=US)
+    assert "Resident of 9 Weaver’s Row We will renew" in pdf_reading.text(pdf)
 
 
 def test_unknown_facts_are_lines_to_write_on() -> None:

@@ -11,7 +11,7 @@ from functools import cache
 import pytest
 
 from drainwright.errors import PaperError
-from drainwright.papers.crew_words import HIDDEN
+from drainwright.papers.crew_words import HIDDEN, for_crew
 from drainwright.papers.work_sheet import work_sheet_pdf
 from drainwright.records.standing import Knowledge
 from drainwright.records.survey import ObservationKind
@@ -19,7 +19,7 @@ from drainwright.records.work_sheet import Figure, FigureInput, Fitness, Reason,
 from drainwright.sources import cite
 from drainwright.units import UnitSystem
 from tests.papers import pdf_reading
-from tests.papers.sheets import CHECKS, FIGURES, ISSUED, RESIN, ROOTS, SEEN, TUBE, sheet
+from tests.papers.sheets import CHECKS, FIGURES, ISSUED, PSI, RESIN, ROOTS, SEEN, TUBE, sheet
 from tests.planning.sites import FOOT, seen
 
 US, SI = UnitSystem.US, UnitSystem.SI
@@ -294,3 +294,55 @@ def test_seen_things_stand_on_the_profile() -> None:
     text = text_of(sheet(*SEEN))
     for words in ("fine roots 20 %", "dripping, 10 o’clock", "bend 22.5°", "cleanout"):
         assert words in text
+
+
+@pytest.mark.parametrize(
+    ("outcome", "revision", "stamp"),
+    [
+        (Fitness.LINE, 3, ""),
+        (Fitness.LINE, 0, "DRAFT, not for work"),
+        (Fitness.PREPARE, 3, "NOT RELEASED: works first"),
+        (Fitness.ASK, 3, "NOT RELEASED: ask the engineer"),
+    ],
+)
+def test_an_unready_sheet_is_stamped_on_each_page(
+    outcome: Fitness, revision: int, stamp: str
+) -> None:
+    made = sheet(outcome=outcome, reasons=(), checks=())
+    for page in pdf_reading.pages(work_sheet_pdf(made, revision=revision)):
+        assert stamp in page
+        assert stamp or "NOT RELEASED" not in page
+
+
+def test_the_first_page_says_what_to_do_when_things_go_wrong() -> None:
+    first = pdf_reading.pages(work_sheet_pdf(sheet(), revision=3))[0]
+    assert "shut steam, hold with air, people out, call." in first
+
+
+def test_steam_stands_in_the_order_of_work() -> None:
+    keys = ("letdown", "last", "hold", "after_exhaust", "exhaust", "route")
+    figures = [Figure(f"steam.{key}", key, 1.0, "number", "", cite("memory")) for key in keys]
+    assert [figure.label for figure in for_crew(figures)] == [
+        "route", "exhaust", "after_exhaust", "hold", "last", "letdown",
+    ]  # fmt: skip
+
+
+def test_a_lateral_that_is_not_lined_shows_all_its_reasons_at_once() -> None:
+    reasons = tuple(replace(STOP, words=f"Reason {at}.") for at in range(9))
+    made = sheet(outcome=Fitness.STOP, reasons=reasons)
+    first = pdf_reading.pages(work_sheet_pdf(made, revision=3))[0]
+    assert all(f"Reason {at}." in first for at in range(9))
+    assert "on the next sheet Length" not in first
+
+
+@pytest.mark.analytic
+def test_resin_life_names_its_temperature_and_a_trap_seal_its_third_digit() -> None:
+    air = FigureInput("air temperature", 297.039, "temperature", Knowledge.MEMORY)  # 75 °F
+    life = Figure("resin.life_air", "resin life, in the air", 16800.0, "time", "",
+                  cite("maker"), (air,))  # fmt: skip
+    # 2 in of water = 0.072 psi (TRADE 4)
+    seal = Figure("steam.trap_seal", "a 2 in trap seal holds only", 0.0722 * PSI, "pressure",
+                  "", cite("geometry"))  # fmt: skip
+    text = text_of(sheet(figures=(*FIGURES, life, seal)))
+    assert "resin life, in the air, at 75 °F 4 h 40" in text
+    assert "a 2 in trap seal holds only 0.072 psi" in text

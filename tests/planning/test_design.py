@@ -155,7 +155,8 @@ def test_a_length_far_off_the_list_waits_for_the_owner() -> None:
         lengths = (*lateral().lengths, LengthMeasurement(MeasuringWay.LISTED, feet * FOOT))
         return made(site(lateral=lateral(lengths=lengths)))
 
-    assert "listed length" in {reason.rule for reason in listed(24).reasons}
+    (reason,) = (one for one in listed(24).reasons if one.rule == "listed length")
+    assert "the owner's list says 24.0 ft" in reason.words
     assert listed(24).outcome is Fitness.ASK
     assert listed(40).outcome is Fitness.LINE
 

@@ -68,3 +68,13 @@ def test_one_gel_time_says_so_and_a_witness_cup_is_asked_for() -> None:
     cautions = clock_figures(site(), one).cautions
     assert any("Only one gel time" in text for text in cautions)
     assert any("witness cup" in text for text in clock_figures(site(), RESIN).cautions)
+
+
+def test_on_the_ice_by_is_the_deadline_that_the_others_rest_on() -> None:
+    # a tube that never sees ice has not 75 % of the life on ice
+    found = {figure.key: figure for figure in clock_figures(site(), RESIN).figures}
+    assert found["deadline.on_ice"].value == site().specification.value("wet_out_time")
+    keys = [key for key in found if key.startswith("deadline.")]
+    values = [found[key].value for key in keys]
+    assert keys[0] == "deadline.on_ice"
+    assert values == sorted(values)  # type: ignore[type-var]

@@ -11,7 +11,7 @@ from drainwright.planning.collar import plan_collar
 from drainwright.planning.cure_case import CureInputs, cure_case, host_material, why_not
 from drainwright.planning.site import Site
 from drainwright.planning.stations import plan_stations
-from drainwright.planning.steam_plan import NOT_COMPARED, SteamPart, plan_steam
+from drainwright.planning.steam_plan import NO_EXHAUST, NOT_COMPARED, SteamPart, plan_steam
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Tube
 from drainwright.records.rig import Rig
@@ -141,3 +141,27 @@ def test_the_hold_in_a_form_that_a_crew_can_measure(plain: SteamPart) -> None:
     after, at = value(plain, "steam.after_exhaust"), value(plain, "steam.exhaust_at")
     assert after + at == pytest.approx(value(plain, "steam.hold"))
     assert value(plain, "steam.trouble") > at
+
+
+def test_a_blind_end_has_no_exhaust_to_read() -> None:
+    # TRADE 4: no far sensor there, so nobody is told to wait for a reading at the cap
+    where = site(lateral=lateral(far_access=FarAccess.NONE), rig=RIG)
+    part = plan_steam(inputs(where))
+    assert NO_EXHAUST in part.cautions
+    assert not any("exhaust at the cap" in words for words in part.cautions)
+    for key in ("exhaust", "exhaust_at", "after_exhaust", "trouble"):
+        assert value(part, f"steam.{key}") is None
+    assert value(part, "steam.hold") is not None
+
+
+def test_the_steam_time_says_what_it_is(plain: SteamPart) -> None:
+    def label(part: SteamPart) -> str:
+        return next(figure.label for figure in part.figures if figure.key == "steam.hold")
+
+    assert label(plain) == "steam time (nominal)"
+    assert label(plan_steam(inputs(resin=RESIN))) == "steam time (the maker’s)"
+
+
+def test_the_wall_stays_below_after_the_air_is_shut(plain: SteamPart) -> None:
+    # TRADE 18: still below 10 min after cooling air is shut
+    assert value(plain, "steam.soak") == 600.0

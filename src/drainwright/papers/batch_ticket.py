@@ -99,7 +99,7 @@ def _liner(share: Share, one: Ordered, system: UnitSystem) -> Data:
     texts = {}
     for name, key in _OF_A_LINER:
         figure = sheet.figure(key)
-        texts[name] = figure_reading(figure, system).text if figure else ""
+        texts[name] = figure_reading(figure, system).whole if figure else ""
     return {
         "key": share.lateral,
         "revision": f"rev {one.revision}" if one.revision else "draft",

@@ -110,7 +110,7 @@ def _windows(sheet: WorkSheet, system: UnitSystem) -> tuple[list[tuple[str, str,
     ]
     window = ("pressure.steam_least", "pressure.steam_most")
     cure = [
-        ("tube, steam on to let down", *_between(sheet, window, system)),
+        ("tube, from steam on", *_between(sheet, window, system)),
         ("exhaust must read", *_both(sheet, "steam.exhaust", system)),
         ("or trouble card after", *_both(sheet, "steam.trouble", system)),
         ("then steam for another", *_both(sheet, "steam.after_exhaust", system)),

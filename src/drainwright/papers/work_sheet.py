@@ -180,12 +180,15 @@ def _assumptions(figures: Iterable[Figure], system: UnitSystem) -> list[Data]:
     """Inputs that nobody measured and no maker gave, by the figures that rest on them."""
     used: dict[str, list[str]] = {}
     for figure in figures:
+        if figure.key.startswith("resin.life"):
+            continue  # the deadlines rest on the same
+        label = "deadlines" if figure.key.startswith("deadline.") else figure.label
         for given in figure.inputs:
             if given.knowledge in _UNSURE:
                 words = f"{given.name} {input_text(given, system)} ({given.knowledge})"
                 labels = used.setdefault(words, [])
-                if figure.label not in labels:
-                    labels.append(figure.label)
+                if label not in labels:
+                    labels.append(label)
     together: dict[str, list[str]] = {}
     for words, labels in used.items():
         together.setdefault(", ".join(labels), []).append(words)

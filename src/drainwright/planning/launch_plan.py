@@ -58,7 +58,7 @@ def launch_figures(
             *inputs,
             how="larger of 0.433 psi/ft × water + margin, and the tube's starting pressure",
         ),
-        figure("launch.usual", "planned launch pressure", pressure, "pressure", _PRACTICE),
+        figure("launch.usual", "planned pressure", pressure, "pressure", _PRACTICE),
         figure(
             "launch.head_limit",
             "water it holds back",

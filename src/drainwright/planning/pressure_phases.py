@@ -84,7 +84,7 @@ def phase_figures(site: Site, stations: Sequence[Station], tube: Tube) -> list[F
             Knowledge.MEMORY,
         ),
     )
-    words = {"steam": "steam on to let down", "cool": "while it cools, until let down"}
+    words = {"steam": "from steam on", "cool": "while it cools, until let down"}
     figures = []
     for window in windows(site, stations, tube)[1:]:
         figures.append(

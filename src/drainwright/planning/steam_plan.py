@@ -242,7 +242,7 @@ def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
         how = "from steam off, so that the wall stays below the limit after the air is shut"
         yield figure(
             "steam.cool",
-            "air on, then steam off; cool for",
+            "air on, steam off, cool for",
             found.let_down.cool_down,
             "time",
             _MODEL,
@@ -298,8 +298,8 @@ def _in_time(site: Site, found: CurePlan, checks: list[Check], reasons: list[Rea
 
 def _letdown_figures(site: Site, found: CurePlan | None = None) -> Iterator[Figure]:
     """The smaller of the specified limit and the cure's Tg less its margin, and the soak after."""
-    limit, source, label = letdown(site), cite("south-bend"), "let down, warmest wall below"
-    how = "still so after cooling air is shut; no suction"
+    limit, source, label = letdown(site), cite("south-bend"), "let down, wall below"
+    how = "warmest wall, still so after cooling air is shut; no suction"
     if found is None or found.let_down.glass_transition is None:
         yield figure("steam.letdown", label, limit, "temperature", source, how=how)
     else:
@@ -317,7 +317,7 @@ def _letdown_figures(site: Site, found: CurePlan | None = None) -> Iterator[Figu
         )
     soak = site.specification.limit("soak_back")
     if soak.value is not None:
-        label = "… still so with the air shut for"
+        label = "… still so, air shut for"
         yield figure("steam.soak", label, soak.value, "time", soak.source)
 
 

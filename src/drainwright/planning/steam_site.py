@@ -55,7 +55,7 @@ def steam_site(site: Site, tube: Tube, pressure: float) -> SteamSite:
         ),
         figure(
             "steam.gas",
-            "pure steam at the held pressure",
+            "pure steam at this pressure",
             pure.temperature,
             "temperature",
             _STEAM,
