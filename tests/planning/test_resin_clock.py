@@ -77,4 +77,4 @@ def test_on_the_ice_by_is_the_deadline_that_the_others_rest_on() -> None:
     keys = [key for key in found if key.startswith("deadline.")]
     values = [found[key].value for key in keys]
     assert keys[0] == "deadline.on_ice"
-    assert values == sorted(values)  # type: ignore[type-var]
+    assert values == sorted(values)
