@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from drainwright.cli import accept, field, pay, projects, read, record, warranty
+from drainwright.cli import accept, field, pay, projects, read, record, shift, warranty
 from drainwright.cli.batch import batch
 from drainwright.cli.calc import calc
 from drainwright.cli.estimate import estimate
@@ -41,6 +41,7 @@ field.register(app)
 app.add_typer(log)
 app.add_typer(accept.app, name="accept")
 app.add_typer(pay.app, name="pay")
+app.add_typer(shift.app, name="shift")
 app.add_typer(warranty.app, name="warranty")
 
 

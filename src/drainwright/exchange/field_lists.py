@@ -12,6 +12,7 @@ from drainwright.exchange.fields import (
     STANDING,
     STRUCTURE,
     TEXT,
+    TIME,
     YES_NO,
     Field,
 )
@@ -282,6 +283,10 @@ PREMISES = (
     Field("lowest opening", "lowest_opening", "length", ("lowest drain", "lowest fixture",
           "floor drain height"), low=-20.0, high=100.0,
           help="lowest drain opening above the lateral's invert at the tap"),
+    Field("water off from", "water_off_from", TIME, ("available from", "hours from"),
+          help="water may be off from this time of day on", example="08:00"),
+    Field("water off to", "water_off_to", TIME, ("available to", "hours to"),
+          help="water must be back by this time of day", example="17:00"),
     REMARK,
 )  # fmt: skip
 

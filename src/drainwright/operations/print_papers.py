@@ -11,6 +11,7 @@ from pathlib import Path
 
 from drainwright.errors import Fault, InputError, PaperError
 from drainwright.operations.field_plan import steps_of
+from drainwright.operations.schedule import current_plan
 from drainwright.operations.site_of import Gathered, Gatherer
 from drainwright.operations.typesetting import set_papers
 from drainwright.papers.design_note import design_note_pdf
@@ -24,6 +25,7 @@ from drainwright.papers.work_sheet import work_sheet_pdf
 from drainwright.records.field_step import FieldStep
 from drainwright.records.lateral import Lateral
 from drainwright.records.project import Project
+from drainwright.records.shift_plan import SetUp, Shift, Turn
 from drainwright.records.work_sheet import Fitness, WorkSheet
 from drainwright.storage.protocol import RecordStore, Stored
 
@@ -70,6 +72,8 @@ class _Job:
     by: str
     steps: tuple[FieldStep, ...]
     lined: bool = False
+    turn: tuple[Shift, SetUp, Turn] | None = None
+    """When the shift plan lines it."""
 
     @property
     def sheet(self) -> WorkSheet:
@@ -141,8 +145,12 @@ def make_papers(
         steps = steps_of(session, project)
         briefs = session.briefs(project, Lateral, [item.record.lateral.key for item in stored])
         lined = {key for key, brief in briefs.items() if brief.stage in _LINED}
+        plan = current_plan(session, project).plan
         jobs = [
-            _Job(item, gatherer.gather(key), at, by, steps, key in lined)
+            _Job(
+                item, gatherer.gather(key), at, by, steps, key in lined,
+                plan.of_lateral(key) if plan else None,
+            )  # fmt: skip
             for item in stored
             for key in (item.record.lateral.key,)
         ]
@@ -195,9 +203,18 @@ def _pdf(job: _Job, paper: str) -> bytes:
         case _:
             if sheet.outcome is Fitness.STOP:
                 raise PaperError(f"“{sheet.lateral.key}” is not lined, so nobody is told of work")
-            facts = NoticeFacts(specification=sheet.specification)
+            facts = _notice_facts(job)
             issue = Issue(revision, job.at, job.by)
             return notice_pdf(sheet.project, sheet.lateral, premises, facts, issue)
+
+
+def _notice_facts(job: _Job) -> NoticeFacts:
+    """Day and hours by the shift plan; blanks for a lateral without a turn still to come."""
+    specification = job.sheet.specification
+    if job.turn is None or job.turn[0].day < job.at.date():
+        return NoticeFacts(specification=specification)
+    shift, _, turn = job.turn
+    return NoticeFacts(shift.day, turn.load, turn.restored, specification=specification)
 
 
 def _survey_issue(job: _Job) -> Issue:

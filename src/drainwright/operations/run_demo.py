@@ -18,8 +18,11 @@ from drainwright.operations.print_papers import (
     TUBE_ORDER,
     WORK_SHEET,
     print_papers,
+    write_file,
 )
 from drainwright.operations.read_files import read_file
+from drainwright.operations.schedule import Days, make_schedule, take_crews
+from drainwright.operations.shift_papers import call_off_sheet, shift_sheets
 from drainwright.operations.start_project import start_project
 from drainwright.operations.stores import create
 from drainwright.records.project import Project
@@ -96,11 +99,32 @@ def run_demo(out: Path, units: UnitSystem, *, by: str, papers: bool = True) -> D
             read.append((name, seen.records, len(seen.notices)))
         planned = plan_laterals(store, PROJECT, by=by, at=at)
         finished = finish_demo(store, PROJECT, demo_folder(), by=by, at=at)
+        _schedule(store, by=by, at=at)
         folder = out / "papers"
         printed = _print(store, folder, by, at) if papers else 0
+        printed += _print_shifts(store, folder, by, at) if papers else 0
         if papers:
             printed += print_finished(store, PROJECT, demo_folder(), out, by=by, at=at)
     return DemoRun(path, folder, tuple(read), tuple(planned), printed, finished)
+
+
+def _schedule(store: RecordStore, *, by: str, at: dt.datetime) -> None:
+    """Crews, calendar and stock, and the shift plan of what is still to be lined."""
+    content = (demo_folder() / "crews.toml").read_bytes()
+    take_crews(store, PROJECT, content, "crews.toml", by=by, at=at)
+    first = TODAY + dt.timedelta(days=5)
+    days = Days(first, first + dt.timedelta(weeks=8))
+    make_schedule(store, PROJECT, days, by=by, at=at)
+
+
+def _print_shifts(store: RecordStore, folder: Path, by: str, at: dt.datetime) -> int:
+    """Each crew's shift sheets and the material call-off."""
+    count = 0
+    for name, content in shift_sheets(store, PROJECT, by=by, at=at):
+        write_file(folder / f"{name}.pdf", content)
+        count += 1
+    write_file(folder / "material call-off.pdf", call_off_sheet(store, PROJECT, by=by, at=at))
+    return count + 1
 
 
 def _print(store: RecordStore, folder: Path, by: str, at: dt.datetime) -> int:

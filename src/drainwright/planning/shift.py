@@ -59,6 +59,8 @@ class ShiftOrder:
     """The plan as it stood."""
     frozen_until: dt.date | None = None
     """Its shifts up to this day are taken over as they are."""
+    today: dt.date | None = None
+    """What was planned before this day and is still to be lined is planned anew."""
 
 
 def plan_shifts(order: ShiftOrder) -> ShiftPlan:
@@ -73,7 +75,12 @@ def plan_shifts(order: ShiftOrder) -> ShiftPlan:
     if order.frozen_until is not None:
         first = max(first, order.frozen_until + dt.timedelta(days=1))
     yard = Yard(tuple(order.crews), order.rigs, order.calendar, _crew_days(order, first))
-    settled = {name for shift in kept for name in shift.laterals}
+    settled = {
+        name
+        for shift in kept
+        if order.today is None or shift.day >= order.today
+        for name in shift.laterals
+    }
     found = [job_of(one, yard) for one in order.candidates if one.sheet.lateral.key not in settled]
     jobs = [one for one in found if isinstance(one, Job)]
     left = [one for one in found if isinstance(one, NotScheduled)]

@@ -115,5 +115,6 @@ class ShiftPlan:
                     yield shift, set_up, turn
 
     def of_lateral(self, key: str) -> tuple[Shift, SetUp, Turn] | None:
-        """When a lateral is lined; None where it is not scheduled."""
-        return next((found for found in self.turns() if found[2].lateral == key), None)
+        """When a lateral is lined, its last turn if it has several; None where it has none."""
+        found = [one for one in self.turns() if one[2].lateral == key]
+        return found[-1] if found else None
