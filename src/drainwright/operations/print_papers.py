@@ -148,9 +148,14 @@ def make_papers(
         plan = current_plan(session, project).plan
         jobs = [
             _Job(
-                item, gatherer.gather(key), at, by, steps, key in lined,
+                item,
+                gatherer.gather(key),
+                at,
+                by,
+                steps,
+                key in lined,
                 plan.of_lateral(key) if plan else None,
-            )  # fmt: skip
+            )
             for item in stored
             for key in (item.record.lateral.key,)
         ]

@@ -7,6 +7,7 @@ import shutil
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 
 from drainwright.errors import Fault, InputError, NotFoundError, StorageError
@@ -99,22 +100,28 @@ def run_demo(out: Path, units: UnitSystem, *, by: str, papers: bool = True) -> D
             read.append((name, seen.records, len(seen.notices)))
         planned = plan_laterals(store, PROJECT, by=by, at=at)
         finished = finish_demo(store, PROJECT, demo_folder(), by=by, at=at)
-        _schedule(store, by=by, at=at)
+        planned_days = _schedule(store, by=by, at=at)
         folder = out / "papers"
         printed = _print(store, folder, by, at) if papers else 0
-        printed += _print_shifts(store, folder, by, at) if papers else 0
+        printed += _print_shifts(store, folder, by, at) if papers and planned_days else 0
         if papers:
             printed += print_finished(store, PROJECT, demo_folder(), out, by=by, at=at)
     return DemoRun(path, folder, tuple(read), tuple(planned), printed, finished)
 
 
-def _schedule(store: RecordStore, *, by: str, at: dt.datetime) -> None:
-    """Crews, calendar and stock, and the shift plan of what is still to be lined."""
+def _schedule(store: RecordStore, *, by: str, at: dt.datetime) -> bool:
+    """Crews, calendar and stock, and the shift plan of what is still to be lined.
+
+    Without OR-Tools there is no plan, and it says False.
+    """
     content = (demo_folder() / "crews.toml").read_bytes()
     take_crews(store, PROJECT, content, "crews.toml", by=by, at=at)
+    if find_spec("ortools") is None:
+        return False
     first = TODAY + dt.timedelta(days=5)
     days = Days(first, first + dt.timedelta(weeks=8))
     make_schedule(store, PROJECT, days, by=by, at=at)
+    return True
 
 
 def _print_shifts(store: RecordStore, folder: Path, by: str, at: dt.datetime) -> int:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import datetime as dt
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
+from drainwright.drawing.shift_strip import StripSetUp, StripTurn, draw_shift
 from drainwright.operations.schedule import Issued
-from drainwright.records.shift_plan import Proof, ShiftPlan
+from drainwright.records.shift_plan import Proof, SetUp, Shift, ShiftPlan, Turn
 
 
 def proof_words(proof: Proof) -> str:
@@ -55,3 +58,59 @@ def _days(plan: ShiftPlan) -> Iterator[str]:
                     f"load {turn.load:%H:%M}, steam {turn.steam_on:%H:%M}-{turn.steam_off:%H:%M}, "
                     f"service back {turn.restored:%H:%M}{promised}"
                 )
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftStrip:
+    """A shift with its drawing."""
+
+    shift: Shift
+    drawing: str
+    past: bool
+
+
+def shift_strips(
+    plan: ShiftPlan, today: dt.date, href: Callable[[str], str]
+) -> tuple[ShiftStrip, ...]:
+    """Every shift as a strip along the hours, all of them to one scale."""
+    stays = [stay for shift in plan.shifts for stay in shift.set_ups]
+    if not stays:
+        return ()
+    start, end = min(_minute(s.start) for s in stays), max(_minute(s.end) for s in stays)
+    found = []
+    for number, shift in enumerate(plan.shifts):
+        label = f"{shift.crew}, {shift.day}: {', '.join(shift.laterals)}"
+        set_ups = [_strip(stay, href) for stay in shift.set_ups]
+        drawing = draw_shift(label, start, end, set_ups, f"shift{number}-")
+        found.append(ShiftStrip(shift, drawing, shift.day < today))
+    return tuple(found)
+
+
+def _strip(stay: SetUp, href: Callable[[str], str]) -> StripSetUp:
+    words = f"segment {stay.segment}, {stay.rig}" + (", bypass" if stay.bypass else "")
+    return StripSetUp(
+        words, _minute(stay.start), _minute(stay.ready), _minute(stay.end),
+        tuple(_liner(turn, stay, href) for turn in stay.turns),
+    )  # fmt: skip
+
+
+def _liner(turn: Turn, stay: SetUp, href: Callable[[str], str]) -> StripTurn:
+    looks = sorted(_minute(one.look) for one in stay.turns)
+    look = _minute(turn.look)
+    until = min([one for one in looks if one > look] + [_minute(turn.mix)])
+    wet = max([_minute(one.on_ice) for one in stay.turns
+               if one.batch == turn.batch and one.on_ice < turn.on_ice]
+              + [_minute(turn.mix)])  # fmt: skip
+    return StripTurn(
+        turn.lateral,
+        (look, min(until, _minute(turn.mix))),
+        (wet, _minute(turn.on_ice)),
+        (_minute(turn.load), _minute(turn.cooled)),
+        (_minute(turn.steam_on), _minute(turn.steam_off)),
+        (_minute(turn.film), _minute(turn.restored)),
+        href(turn.lateral),
+    )
+
+
+def _minute(at: dt.time) -> int:
+    return at.hour * 60 + at.minute

@@ -25,6 +25,7 @@ from drainwright.web import (
     project_page,
     proof_page,
     read_page,
+    schedule_page,
     specification_page,
 )
 from drainwright.web.answers import add_answers, broken_answer
@@ -66,6 +67,8 @@ def make_app(
         papers_page.routes(desk, jobs),
         payment_page.routes(desk),
         proof_page.routes(desk),
+        schedule_page.routes(desk),
+        schedule_page.api_routes(desk),
         calculators_page.routes(desk),
         api.routes(desk),
         field_paper_page.routes(desk),
