@@ -12,7 +12,7 @@ from drainwright.drawing.lettering import cut, text_width
 from drainwright.drawing.svg import FAINT, GRAPHITE, INK, PAPER, Sheet
 from drainwright.errors import Fault, InputError
 
-_LEFT, _RIGHT, _WIDTH = 46.0, 14.0, 1000.0
+_LEFT, _RIGHT, _WIDTH = 46.0, 26.0, 1000.0
 _RIG, _TABLE, _LANE = 52.0, 84.0, 24.0
 _HEIGHT = 116.0
 
@@ -78,7 +78,7 @@ def _bracket(sheet: Sheet, stay: StripSetUp, left: float, ready: float, right: f
     sheet.line([(left, y + 8), (left, y), (ready, y)], "setup", GRAPHITE, 1.4,
                stroke_dasharray="4 3")  # fmt: skip
     sheet.line([(ready, y), (right, y), (right, y + 8)], "setup", GRAPHITE, 1.4)
-    sheet.text((left + 4, y - 5), cut(stay.words, right - left - 8), role="ink", ground=True)
+    sheet.text((left + 4, y - 6), cut(stay.words, right - left - 8), role="ink")
 
 
 def _turn(sheet: Sheet, turn: StripTurn, at: Callable[[int], float], hatch: str) -> None:
