@@ -106,7 +106,7 @@ def template_of(asked: Asked, shown: int) -> Template:
     step = -(-len(text) // (asked.values + 1))
     parts = []
     for n in range(asked.values):
-        cell = "{{ cells[%d] }}" % n
+        cell = f"{{{{ cells[{n}] }}}}"
         if n % _GROUP == 0:
             cell = f"{{% if cells[{n}] %}}{cell}{{% endif %}}"
         parts.append(f"{{% raw %}}{text[n * step : (n + 1) * step]}{{% endraw %}}{cell}")

@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from bare_page import Asked, BareApp, Counting, Listener
-from page_town import KEY, WHOLE, fill
+from page_town import WHOLE, fill
 
 LATERALS = 50_000
 ROUNDS = 40

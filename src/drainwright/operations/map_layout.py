@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -31,7 +32,7 @@ class Course:
     def place(self, distance: float) -> tuple[Point, Point]:
         """Where a distance from the first manhole lies, and the direction there."""
         share = min(max(distance / self.length, 0.0), 1.0) * self.along[-1]
-        index = max(1, min(sum(one < share for one in self.along), len(self.along) - 1))
+        index = max(1, min(bisect_left(self.along, share), len(self.along) - 1))
         (x0, y0), (x1, y1) = self.line[index - 1], self.line[index]
         step = self.along[index] - self.along[index - 1]
         part = (share - self.along[index - 1]) / step if step else 0.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from drainwright.drawing.lateral_drawing import seen_text, site_of_sheet
@@ -109,8 +109,12 @@ def open_lateral(store: RecordStore, project: Project, key: str, today: dt.date)
         planned = _maybe(session, name, WorkSheet, key)
         surveys = tuple(session.every(name, Survey, Filters(lateral=key)))
         site = _site(session, name, key, planned, today)
-        revisions = tuple(_revisions(session, project, key, planned=planned is not None))
-        changed = tuple(_changed_since(session, project, planned.record, today)) if planned else ()
+        revisions = tuple(_revisions(session, project, key, surveys, planned=planned is not None))
+        changed = (
+            tuple(_changed_since(session, project, planned.record, surveys, today))
+            if planned
+            else ()
+        )
         premises = tuple(_premises(session, name, stored.record))
         chosen = _chosen_words(session, project, key)
     if planned is not None:
@@ -204,7 +208,11 @@ def _survey_words(survey: Survey, system: UnitSystem) -> str:
 
 
 def _changed_since(
-    session: ReadSession, project: Project, sheet: WorkSheet, today: dt.date
+    session: ReadSession,
+    project: Project,
+    sheet: WorkSheet,
+    surveys: Sequence[Stored[Survey]],
+    today: dt.date,
 ) -> Iterator[str]:
     """What the plan was made from and is otherwise now, and what would be used in its place."""
     for reference in sheet.made_from:
@@ -216,7 +224,7 @@ def _changed_since(
             words = "".join(f" {c.lower()}" if c.isupper() else c for c in reference.document)
             yield f"{words.strip()} {reference.key}: revision {reference.revision}, now {now}"
     used = {reference.key for reference in sheet.made_from}
-    newest = newest_survey(session, project.key, sheet.lateral.key)
+    newest = newest_survey(surveys)
     if newest is not None and newest.key not in used and newest.date <= today:
         yield f"a newer survey, of {date_text(newest.date, project.units)}"
     chosen = session.revision_of(project.key, DesignChoice, sheet.lateral.key)
@@ -225,7 +233,12 @@ def _changed_since(
 
 
 def _revisions(
-    session: ReadSession, project: Project, key: str, *, planned: bool
+    session: ReadSession,
+    project: Project,
+    key: str,
+    surveys: Sequence[Stored[Survey]],
+    *,
+    planned: bool,
 ) -> Iterator[RevisionLine]:
     """The newest first, of the lateral's record, surveys, design choice and work sheet."""
     lines = [_of(project, "record", one) for one in session.history(project.key, Lateral, key)]
@@ -244,7 +257,7 @@ def _revisions(
             _of(project, "design choice", one)
             for one in session.history(project.key, DesignChoice, key)
         ]
-    for stored in session.every(project.key, Survey, Filters(lateral=key)):
+    for stored in surveys:
         made = session.history(project.key, Survey, stored.key)
         words = f"survey of {stored.record.date.isoformat()}"
         lines += [_of(project, words, one) for one in made]

@@ -79,9 +79,8 @@ def project_map(
         briefs = () if hidden else tuple(session.brief_every(project.key, Lateral, seen))
         whole = {} if len(seen) > MOST_WITH_COURSES else _whole(session, project.key, seen)
     shown = [one for one in briefs if passing is None or one.key in passing]
-    drawn = (_lateral(layout, brief, whole.get(brief.key)) for brief in shown)
-    laterals = [one for one in drawn if one is not None]
-    inside = tuple(one for one in laterals if _in(one.tap, box))
+    drawn = (_lateral(layout, brief, whole.get(brief.key), box) for brief in shown)
+    inside = tuple(one for one in drawn if one is not None)
     return ProjectMap(tuple(_segment(layout.courses[key]) for key in seen), inside, hidden)
 
 
@@ -108,12 +107,15 @@ def _segment(course: Course) -> MapSegment:
     return MapSegment(course.key, course.street, course.line)
 
 
-def _lateral(layout: Layout, brief: Brief, record: Lateral | None) -> MapLateral | None:
+def _lateral(layout: Layout, brief: Brief, record: Lateral | None, box: Box) -> MapLateral | None:
+    """A lateral as the map shows it; None where its tap is outside the box, or nowhere."""
     segment = layout.courses.get(brief.segment)
     if segment is None:
         return None
     (x, y), (dx, dy) = segment.place(brief.told.get("tap_distance", 0.0))
     tap = (round(x, 2), round(y, 2))
+    if not _in(tap, box):
+        return None
     side = -1.0 if is_left(brief.told.get("tap_clock")) else 1.0
     line, course = _own_line(layout, record, tap), "drawn"
     if not line:

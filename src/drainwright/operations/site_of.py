@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from drainwright.errors import NotFoundError
@@ -116,7 +116,8 @@ class Gatherer:
                 yield _reference(stored)
 
     def _surveys(self, key: str) -> list[Stored[Survey]]:
-        return _usable(self._session, self._project.key, key)
+        name = self._project.key
+        return _usable(self._session.every(name, Survey, Filters(lateral=key)))
 
     def _beside(self, segment: str) -> tuple[Lateral, ...]:
         if segment not in self._neighbors:
@@ -138,17 +139,17 @@ class Gatherer:
         return self._rigs[0] if len(self._rigs) == 1 and not lateral.rig else None
 
 
-def newest_survey(session: ReadSession, project: str, lateral: str) -> Survey | None:
-    """The survey that planning would use; None where there is none."""
-    found = _usable(session, project, lateral)
+def newest_survey(surveys: Iterable[Stored[Survey]]) -> Survey | None:
+    """The one of a lateral's surveys that planning would use; None where there is none."""
+    found = _usable(surveys)
     return found[-1].record if found else None
 
 
-def _usable(session: ReadSession, project: str, lateral: str) -> list[Stored[Survey]]:
+def _usable(surveys: Iterable[Stored[Survey]]) -> list[Stored[Survey]]:
     """The surveys that planning may use, the newest last."""
     usable = [
         stored
-        for stored in session.every(project, Survey, Filters(lateral=lateral))
+        for stored in surveys
         if stored.record.purpose in _FOR_PLANNING
         and stored.record.method is not SurveyMethod.ALONG_MAIN
     ]

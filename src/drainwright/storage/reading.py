@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -16,7 +17,7 @@ from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentReading, Folder
 from drainwright.storage.counts import Counts
 from drainwright.storage.driver import Location, told
-from drainwright.storage.finding import Asked, Home, Where, asked
+from drainwright.storage.finding import Asked, Shape, Values, asked, conditions
 from drainwright.storage.journal import JournalReading
 from drainwright.storage.kinds import kind_of
 from drainwright.storage.protocol import (
@@ -70,6 +71,31 @@ _BRIEF = sa.select(
 )
 _CURRENT = revisions.c.number == documents.c.revision
 _ORDER = (documents.c.sort_key, documents.c.key, documents.c.id)
+_NAMED = (
+    documents.c.project_id
+    == sa.select(projects.c.id).where(projects.c.key == sa.bindparam("name")).scalar_subquery(),
+    documents.c.kind == sa.bindparam("kind"),
+    documents.c.key == sa.bindparam("key"),
+)
+# built once: to put a statement together takes longer than to run it
+_HOME = sa.select(projects.c.id, projects.c.changes).where(projects.c.key == sa.bindparam("name"))
+_NEWEST_FIRST = _JOINED.where(*_NAMED).order_by(revisions.c.number.desc()).limit(1)
+_NOW = _NEWEST_FIRST.where(_CURRENT)
+_NUMBERED = _NEWEST_FIRST.where(revisions.c.number == sa.bindparam("number"))
+_MADE_BY = _NEWEST_FIRST.where(revisions.c.made_at <= sa.bindparam("time"))
+_HISTORY = (
+    sa.select(*_STATED)
+    .join(documents, revisions.c.document_id == documents.c.id)
+    .where(*_NAMED)
+    .order_by(revisions.c.number)
+)
+_REVISION_OF = sa.select(documents.c.revision).where(*_NAMED)
+# withdrawn ones are left out later: asked for, they would lead SQLite to a wrong index
+_BRIEFS = _BRIEF.add_columns(documents.c.withdrawn).where(
+    documents.c.project_id == sa.bindparam("project"),
+    documents.c.kind == sa.bindparam("kind"),
+    documents.c.key.in_(sa.bindparam("keys", expanding=True)),
+)
 
 
 class Reading:
@@ -119,7 +145,7 @@ class Reading:
     def get(self, project: str, kind: type[R], key: str, revision: int | None = None) -> Stored[R]:
         """A document as it stands, or one of its revisions."""
         if revision is None:
-            stored = self._one(_CURRENT, project, kind, key)
+            stored = self._one(_NOW, project, kind, key)
             if stored is not None and stored.revision.withdrawn:
                 told_by = stored.revision
                 raise NotFoundError(
@@ -127,7 +153,7 @@ class Reading:
                     f" on {told_by.at:%Y-%m-%d}: {told_by.reason}"
                 )
         else:
-            stored = self._one(_numbered(revision), project, kind, key)
+            stored = self._one(_NUMBERED, project, kind, key, number=revision)
         if stored is None:
             which = f", revision {revision}," if revision is not None else ""
             raise NotFoundError(f"there is no {kind_of(kind).name} {key}{which} in {project}")
@@ -136,7 +162,7 @@ class Reading:
     def at(self, project: str, kind: type[R], key: str, time: dt.datetime) -> Stored[R]:
         """The document as it stood at a time."""
         moment = aware("time", time)
-        stored = self._one(_made_by(moment), project, kind, key)
+        stored = self._one(_MADE_BY, project, kind, key, time=moment)
         if stored is None:
             raise NotFoundError(
                 f"there was no {kind_of(kind).name} {key} in {project}"
@@ -146,20 +172,14 @@ class Reading:
 
     def history(self, project: str, kind: type[R], key: str) -> tuple[Revision, ...]:
         """Every revision, the first one first."""
-        found = self._rows(
-            sa.select(*_STATED)
-            .join(documents, revisions.c.document_id == documents.c.id)
-            .where(*self._named(project, kind, key))
-            .order_by(revisions.c.number)
-        )
+        found = self._rows(_HISTORY, _named(project, kind, key))
         if not found:
             raise NotFoundError(f"there is no {kind_of(kind).name} {key} in {project}")
         return tuple(_revision(row) for row in found)
 
     def revision_of(self, project: str, kind: type[R], key: str) -> int:
         """The number of the newest revision; 0 without one."""
-        query = sa.select(documents.c.revision).where(*self._named(project, kind, key))
-        found = self._rows(query)
+        found = self._rows(_REVISION_OF, _named(project, kind, key))
         return int(found[0].revision) if found else 0
 
     def list(
@@ -167,9 +187,9 @@ class Reading:
     ) -> Page[R]:
         """One page of 50."""
         wanted = self._asked(project, kind, filters)
-        ids = _paged(sa.select(documents.c.id).where(*wanted.page), page)
+        values = wanted.values | _offset(page)
         total = self._total(project, kind, filters, wanted)
-        found = self._rows(_JOINED.where(documents.c.id.in_(ids), _CURRENT).order_by(*_ORDER))
+        found = self._rows(_page_of(wanted.page), values)
         return Page(tuple(_stored(row, kind) for row in found), page, total)
 
     def brief_page(
@@ -177,65 +197,60 @@ class Reading:
     ) -> BriefPage:
         """The page that `list` gives, in brief: no whole record is read."""
         wanted = self._asked(project, kind, filters)
-        ids = _paged(sa.select(documents.c.id).where(*wanted.page), page)
-        found = self._rows(_BRIEF.where(documents.c.id.in_(ids)).order_by(*_ORDER))
+        values = wanted.values | _offset(page)
+        found = self._rows(_brief_page_of(wanted.page), values)
         total = self._total(project, kind, filters, wanted)
-        return BriefPage(tuple(map(_brief, found)), page, total)
+        return BriefPage(tuple(_told(found)), page, total)
 
     def briefs(self, project: str, kind: type[R], keys: Sequence[str]) -> Mapping[str, Brief]:
         """The documents of `keys` that are there and not withdrawn, in brief, by key."""
-        # withdrawn ones are left out here: asked for, they would lead SQLite to a wrong index
-        query = _BRIEF.add_columns(documents.c.withdrawn).where(
-            documents.c.project_id == self.number_of(project),
-            documents.c.kind == kind_of(kind).name,
-            documents.c.key.in_(keys),
-        )
-        return {row.key: _brief(row) for row in self._rows(query) if not row.withdrawn}
+        values = {
+            "project": self.number_of(project), "kind": kind_of(kind).name, "keys": list(keys)
+        }  # fmt: skip
+        found = [row for row in self._rows(_BRIEFS, values) if not row.withdrawn]
+        return {one.key: one for one in _told(found)}
 
     def brief_every(
         self, project: str, kind: type[R], segments: Sequence[str] | None = None
     ) -> Iterator[Brief]:
         """All documents of a kind in brief, in no order; of `segments` alone if given."""
-        query = _BRIEF.where(*self._where(project, kind))
+        wanted = self._asked(project, kind, None)
         if segments is None:
-            yield from map(_brief, self._rows(query))
+            yield from _told(self._rows(_briefs_of(wanted.page), wanted.values))
             return
         for start in range(0, len(segments), PORTION):
-            among = documents.c.segment.in_(segments[start : start + PORTION])
-            yield from map(_brief, self._rows(query.where(among)))
+            values = wanted.values | {"segments": list(segments[start : start + PORTION])}
+            yield from _told(self._rows(_briefs_along(wanted.page), values))
 
     def keys(
         self, project: str, kind: type[R], filters: Filters | None = None
     ) -> tuple[tuple[str, str], ...]:
         """Key and stage of every document that passes, in the order of `list`."""
-        where = self._asked(project, kind, filters).total
-        query = sa.select(documents.c.key, documents.c.stage).where(*where).order_by(*_ORDER)
-        return tuple((row.key, row.stage) for row in self._rows(query))
+        wanted = self._asked(project, kind, filters)
+        found = self._rows(_keys_of(wanted.total), wanted.values)
+        return tuple((row.key, row.stage) for row in found)
 
     def remembered(self, project: str, what: Any, make: Callable[[], T]) -> T:
         """`make()`, not made anew before the project changes; `what` names it."""
         return self._counted(project, what, make)
 
     def _total(self, project: str, kind: type[Any], filters: Filters | None, wanted: Asked) -> int:
-        query = sa.select(sa.func.count()).select_from(documents).where(*wanted.total)
-        what = (kind, filters or Filters())
-        return self._counted(project, what, lambda: int(self._rows(query)[0][0]))
+        query, what = _count_of(wanted.total), (kind, filters or Filters())
+        return self._counted(project, what, lambda: int(self._rows(query, wanted.values)[0][0]))
 
     def every(
         self, project: str, kind: type[R], filters: Filters | None = None
     ) -> Iterator[Stored[R]]:
         """All documents that pass, in the order of `list`, read in portions."""
-        where = self._asked(project, kind, filters).total
-        last: tuple[str, str] | None = None
+        wanted = self._asked(project, kind, filters)
+        query, values = _first_of(wanted.total), wanted.values
         while True:
-            query = _JOINED.where(*where, _CURRENT).order_by(*_ORDER).limit(PORTION)
-            if last is not None:
-                query = query.where(sa.tuple_(documents.c.sort_key, documents.c.key) > last)
-            found = self._rows(query)
+            found = self._rows(query, values)
             yield from (_stored(row, kind) for row in found)
             if len(found) < PORTION:
                 return
-            last = (found[-1].sort_key, found[-1].key)
+            last = {"last_sort_key": found[-1].sort_key, "last_key": found[-1].key}
+            query, values = _after_of(wanted.total), wanted.values | last
 
     def counts(self, project: str) -> Mapping[str, int]:
         """Documents that are not withdrawn, by the name of their kind."""
@@ -255,46 +270,32 @@ class Reading:
         return self._counted(project, "stages", lambda: self._stages(project))
 
     def _stages(self, project: str) -> Mapping[tuple[str, str], int]:
+        wanted = self._asked(project, Lateral, None)
         query = (
             sa.select(documents.c.stage, documents.c.fitness, sa.func.count().label("number"))
-            .where(*self._where(project, Lateral))
+            .where(*conditions(wanted.page))
             # in the order of the index, withdrawn included, so that nothing is sorted
             .group_by(documents.c.withdrawn, documents.c.stage, documents.c.fitness)
         )
-        return {(row.stage, row.fitness): int(row.number) for row in self._rows(query)}
+        found = self._rows(query, wanted.values)
+        return {(row.stage, row.fitness): int(row.number) for row in found}
 
     # ------------------------------------------------------------ inside
 
     def _one(
-        self, which: sa.ColumnElement[bool], project: str, kind: type[R], key: str
+        self, query: sa.Select[Any], project: str, kind: type[R], key: str, **more: object
     ) -> Stored[R] | None:
-        query = _JOINED.where(*self._named(project, kind, key), which)
-        found = self._rows(query.order_by(revisions.c.number.desc()).limit(1))
+        found = self._rows(query, _named(project, kind, key) | more)
         return _stored(found[0], kind) if found else None
-
-    def _named(self, name: str, kind: type[Any], key: str) -> tuple[sa.ColumnElement[bool], ...]:
-        inside = sa.select(projects.c.id).where(projects.c.key == name).scalar_subquery()
-        return (
-            documents.c.project_id == inside,
-            documents.c.kind == kind_of(kind).name,
-            documents.c.key == key,
-        )
 
     def number_of(self, name: str) -> int:
         """The number of a project; `NotFoundError` for an unknown one."""
         return self._home_of(name)[0]
 
     def _asked(self, name: str, record: type[Any], filters: Filters | None) -> Asked:
-        if record is Project and not name:
-            home = Home(documents.c.project_id.is_not(None), sa.select(projects.c.id))
-        else:
-            number = self.number_of(name)
-            home = Home(documents.c.project_id == number, [number])
-        return asked(self._rows, kind_of(record), home, filters or Filters())
-
-    def _where(self, name: str, record: type[Any]) -> Where:
-        """All documents of a kind that are not withdrawn."""
-        return self._asked(name, record, None).page
+        anywhere = record is Project and not name
+        number = None if anywhere else self.number_of(name)
+        return asked(self._rows, kind_of(record), number, filters or Filters())
 
     def _counted(self, project: str, what: Any, count: Callable[[], T]) -> T:
         """What was counted since the project last changed, or counted now."""
@@ -306,8 +307,7 @@ class Reading:
         """Number of a project and of its last change; `NotFoundError` for an unknown one."""
         home = self._homes.get(name)
         if home is None:
-            query = sa.select(projects.c.id, projects.c.changes).where(projects.c.key == name)
-            found = self._rows(query)
+            found = self._rows(_HOME, {"name": name})
             if not found:
                 raise NotFoundError(f"there is no project {name} in this store")
             home = int(found[0].id), int(found[0].changes)
@@ -315,8 +315,8 @@ class Reading:
                 self._homes[name] = home
         return home
 
-    def _rows(self, query: sa.Select[Any]) -> Sequence[Any]:
-        return self.run(query)
+    def _rows(self, query: sa.Select[Any], values: Values | None = None) -> Sequence[Any]:
+        return self.run(query, None if values is None else [values])
 
     def run(self, statement: Any, rows: Sequence[dict[str, Any]] | None = None) -> Sequence[Any]:
         """Execute a statement and return its rows; driver errors are told in our words."""
@@ -325,23 +325,74 @@ class Reading:
             return result.all() if result.returns_rows else ()
 
 
-def _paged(query: sa.Select[Any], page: int) -> sa.Select[Any]:
+def _named(project: str, kind: type[Any], key: str) -> dict[str, Any]:
+    return {"name": project, "kind": kind_of(kind).name, "key": key}
+
+
+def _offset(page: int) -> dict[str, int]:
     if page < 1:
         raise InputError(Fault("page", "the first page is 1", page))
-    return query.order_by(*_ORDER).limit(PAGE).offset((page - 1) * PAGE)
+    return {"offset": (page - 1) * PAGE}
 
 
-def _brief(row: Any) -> Brief:
-    told_ = json.loads(row.brief) if row.brief else {}
-    return Brief(row.key, row.revision, row.segment, row.stage, row.fitness, told_)
+# ---------------------------------------------------------------- statements of a shape
 
 
-def _numbered(number: int) -> sa.ColumnElement[bool]:
-    return revisions.c.number == number
+def _ids(shape: Shape) -> sa.Select[Any]:
+    """The documents of one page."""
+    query = sa.select(documents.c.id).where(*conditions(shape)).order_by(*_ORDER)
+    return query.limit(PAGE).offset(sa.bindparam("offset"))
 
 
-def _made_by(time: dt.datetime) -> sa.ColumnElement[bool]:
-    return revisions.c.made_at <= time
+@lru_cache(maxsize=256)
+def _page_of(shape: Shape) -> sa.Select[Any]:
+    return _JOINED.where(documents.c.id.in_(_ids(shape)), _CURRENT).order_by(*_ORDER)
+
+
+@lru_cache(maxsize=256)
+def _brief_page_of(shape: Shape) -> sa.Select[Any]:
+    return _BRIEF.where(documents.c.id.in_(_ids(shape))).order_by(*_ORDER)
+
+
+@lru_cache(maxsize=256)
+def _briefs_of(shape: Shape) -> sa.Select[Any]:
+    return _BRIEF.where(*conditions(shape))
+
+
+@lru_cache(maxsize=256)
+def _briefs_along(shape: Shape) -> sa.Select[Any]:
+    return _briefs_of(shape).where(
+        documents.c.segment.in_(sa.bindparam("segments", expanding=True))
+    )
+
+
+@lru_cache(maxsize=256)
+def _keys_of(shape: Shape) -> sa.Select[Any]:
+    query = sa.select(documents.c.key, documents.c.stage).where(*conditions(shape))
+    return query.order_by(*_ORDER)
+
+
+@lru_cache(maxsize=256)
+def _count_of(shape: Shape) -> sa.Select[Any]:
+    return sa.select(sa.func.count()).select_from(documents).where(*conditions(shape))
+
+
+@lru_cache(maxsize=256)
+def _first_of(shape: Shape) -> sa.Select[Any]:
+    return _JOINED.where(*conditions(shape), _CURRENT).order_by(*_ORDER).limit(PORTION)
+
+
+@lru_cache(maxsize=256)
+def _after_of(shape: Shape) -> sa.Select[Any]:
+    last = sa.tuple_(sa.bindparam("last_sort_key"), sa.bindparam("last_key"))
+    return _first_of(shape).where(sa.tuple_(documents.c.sort_key, documents.c.key) > last)
+
+
+def _told(rows: Sequence[Any]) -> Iterator[Brief]:
+    """Rows in brief; their JSON is read in one go, since reading piece by piece takes longer."""
+    told_ = json.loads(f"[{','.join(row[5] or '{}' for row in rows)}]")
+    for (key, revision, segment, stage, fitness, *_), one in zip(rows, told_, strict=True):
+        yield Brief(key, revision, segment, stage, fitness, one)
 
 
 def _revision(row: Any) -> Revision:

@@ -22,6 +22,7 @@ from drainwright.records.project import Project
 from drainwright.storage import codec
 from drainwright.storage.attachments import AttachmentWriting, Folder
 from drainwright.storage.driver import STOCK, Location, told
+from drainwright.storage.finding import Values
 from drainwright.storage.folding import sort_key
 from drainwright.storage.journal import JournalWriting, cured_laterals
 from drainwright.storage.kinds import Index, Kind, key_of, kind_of, plain_text
@@ -349,9 +350,9 @@ class Writing(Reading):
         self._ids[table.name] += 1
         return self._ids[table.name]
 
-    def _rows(self, query: sa.Select[Any]) -> Sequence[Any]:
+    def _rows(self, query: sa.Select[Any], values: Values | None = None) -> Sequence[Any]:
         self._settle()
-        return self.run(query)
+        return super()._rows(query, values)
 
     def run(self, statement: Any, rows: Sequence[dict[str, Any]] | None = None) -> Sequence[Any]:
         """Execute a statement; a driver's error spoils the transaction."""
