@@ -22,10 +22,11 @@ from pathlib import Path
 from typing import Any
 
 from bare_page import Asked, BareApp, Counting, Listener
+from page_paint import VISITS, Painted, painted
 from page_town import WHOLE, fill
 
 LATERALS = 50_000
-ROUNDS = 40
+ROUNDS = 20
 MOST_MS = 40.0
 MOST_RATIO = 2.0
 AT = dt.datetime(2026, 4, 2, 12, tzinfo=dt.UTC)
@@ -33,9 +34,22 @@ PAGE = Path(__file__).resolve().parent.parent / "docs" / "benchmarks" / "pages.m
 
 WHERE = """Machine: {machine}, {date}. Load average {load:.1f} at the end. Processor time counts
 all threads of the process."""
+PAINT_MS, LATER_KIB, MOST_FIRST_MS = 500.0, 60.0, 1000.0
 HOW = """One work sheet for every fifth lateral, every fiftieth as large as planning makes them
 (56 kB) and with its survey; these are opened. Each page is called {rounds} times, with other
-addresses each time, after the program's warm-up. *First* is the first call of all."""
+addresses each time. *First* is the first call of all, after the warm-up that `serve` begins with.
+
+The bare page is a FastAPI app with a plain `def` route: it runs every statement that ours ran for
+the same address, in one connection of SQLAlchemy's pool, and fills a Jinja template with escaping
+that shows as many expressions, every fourth in an `if`, with our own text between them, so that as
+many bytes are written and they compress alike. Map data it answers as JSON, as many bytes. It has
+no guard, no classes for records, no units, no links that keep filters, no drawings, and none of
+the counts that ours had remembered. Both are called in this process, address by address in turn;
+*ratio* is the middle of ours over the bare page's processor time.
+
+*p95* is by the wall clock, *CPU* and *bare CPU* are p95 of processor time, *SQL* counts statements,
+*KiB* is the page compressed. *Paint* is the first contentful paint in headless Chromium on this
+machine, which visited the program before: least and middle of {visits} visits to one address."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +73,18 @@ def pages(count: int) -> list[Page]:
         Page("list, who waits on the engineer", lambda n: f"/?waits=engineer&page={1 + n}"),
         Page("map, a neighborhood", lambda n: f"/api/map?box={box(n, 600)}"),
         Page("map, the whole town", lambda n: f"/api/map?box=-9,-9,{13000 + n},{3000 + n}"),
-        Page("lateral", lambda n: f"/laterals/L-{n * 1250 % count // WHOLE * WHOLE}"),
+        Page("lateral, never opened", lambda n: f"/laterals/{opened(n, count)}"),
+        Page("lateral, opened before", lambda n: f"/laterals/{opened(n, count)}"),
         Page("papers", lambda n: f"/papers?page={1 + n * last // (ROUNDS + 1)}"),
         Page("specification", lambda n: f"/specification?saved={n}"),
         Page("read a file", lambda n: f"/read?kind={n}"),
         Page("calculators", lambda n: f"/calculators?n={n}"),
     ]
+
+
+def opened(n: int, count: int) -> str:
+    """A lateral with a whole work sheet."""
+    return f"L-{n * 1250 % count // WHOLE * WHOLE}"
 
 
 def box(n: int, size: int) -> str:
@@ -211,30 +231,43 @@ def run(count: int, path: Path) -> list[Row]:
     return rows
 
 
-def text_of(rows: list[Row], count: int) -> str:
+def text_of(rows: list[Row], paints: dict[str, Painted], count: int) -> str:
     """The page; a missed target is said, not hidden."""
     load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
     machine = f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}"
-    table = ["| page | first, ms | p95 wall, ms | p95 processor, ms | bare p95, ms | ratio |",
-             "|---|---|---|---|---|---|"]  # fmt: skip
-    table += [
-        f"| {r.name} | {r.first:.0f} | {r.wall:.1f} | {r.busy:.1f} | {r.bare:.1f} |"
-        f" {r.middle:.2f} |"
-        for r in rows
+    table = [
+        "| page | first, ms | p95, ms | CPU, ms | bare CPU, ms | ratio | SQL | KiB | paint, ms |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
-    slow = [r.name for r in rows if r.busy > MOST_MS]
-    heavy = [r.name for r in rows if r.middle > MOST_RATIO]
+    for r in rows:
+        paint = paints.get(r.name)
+        told = f"{paint.least:.0f} ({paint.middle:.0f})" if paint else ""
+        table.append(
+            f"| {r.name} | {r.first:.0f} | {r.wall:.1f} | {r.busy:.1f} | {r.bare:.1f} |"
+            f" {r.middle:.2f} | {r.statements} | {r.sent / 1024:.1f} | {told} |"
+        )
+    painted_rows = [row for row in rows if row.name in paints]
+
+    def slow_paint(row: Row) -> bool:
+        return paints[row.name].least > PAINT_MS
+
     said = [
-        "# Pages with 50,000 laterals" if count == LATERALS else f"# Pages with {count} laterals",
+        f"# Pages with {count:,} laterals",
         WHERE.format(machine=machine, date=time.strftime("%Y-%m-%d"), load=load),
-        HOW,
+        HOW.format(rounds=ROUNDS, visits=VISITS),
         "\n".join(table),
-        f"Target p95 of at most {MOST_MS:.0f} ms: "
-        + (f"missed by {', '.join(slow)}." if slow else "met by every page (processor time)."),
-        f"Target of at most {MOST_RATIO:.0f} times the bare page: "
-        + (f"missed by {', '.join(heavy)}." if heavy else "met by every page."),
+        _target("Server time p95 of 40 ms, by processor time", rows, lambda r: r.busy > MOST_MS),
+        _target("2 times the bare page", rows, lambda r: r.middle > MOST_RATIO),
+        _target("60 KiB sent", rows, lambda r: r.sent > LATER_KIB * 1024),
+        _target("1 s for the first call of all", rows, lambda r: r.first > MOST_FIRST_MS),
+        _target("First paint within 0.5 s, least of the visits", painted_rows, slow_paint),
     ]
     return "\n\n".join([*said, ""])
+
+
+def _target(words: str, rows: list[Row], missed: Callable[[Row], bool]) -> str:
+    names = [row.name for row in rows if missed(row)]
+    return f"{words}: " + (f"missed by {', '.join(names)}." if names else "met by every page.")
 
 
 def main(count: int = LATERALS, kept: str = "") -> None:
@@ -243,7 +276,10 @@ def main(count: int = LATERALS, kept: str = "") -> None:
         path = Path(kept or f"{folder}/town.drainwright")
         if not path.exists():
             fill(path, count)
-        text = text_of(run(count, path), count)
+        rows = run(count, path)
+        seen = [one for one in pages(count) if not one.address(0).startswith("/api/")]
+        paints = painted(path, {one.name: one.address(ROUNDS) for one in seen})
+        text = text_of(rows, paints, count)
     PAGE.write_text(text, encoding="utf-8")
     print(f"wrote {PAGE}")
 
