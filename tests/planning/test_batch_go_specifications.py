@@ -16,7 +16,7 @@ from drainwright.records.specification import default_specification
 from drainwright.records.starting_specifications import STARTING, starting_specification
 from drainwright.records.survey import ObservationKind
 from drainwright.records.work_sheet import Fitness, WorkSheet
-from drainwright.units import PSI
+from drainwright.units import PSI, UnitSystem
 from tests.planning.sites import INCH, lateral, share, site
 from tests.planning.test_design import COLLAR, RESIN, SIGNED, TUBES, made
 
@@ -65,7 +65,10 @@ def test_the_list_is_made_for_this_lateral() -> None:
     sheet = design(where, TUBES, (RESIN,), (COLLAR,))
     lines = "\n".join(sheet.go_no_go)
     assert "Water off, traps filled: 14 Weaver’s Row" in lines
-    assert "Exhaust outdoors" in lines
+    assert "Exhaust outdoors, stack 6 ft, 15 ft kept clear" in lines
+    metric = replace(where, project=replace(where.project, units=UnitSystem.SI))
+    # 6 ft = 1.83 m, 15 ft = 4.57 m
+    assert "Exhaust outdoors, stack 1.8 m, 4.6 m kept clear" in go_no_go(metric)
     assert "Witness cup" in lines
     blind = replace(where, lateral=lateral(far_access=FarAccess.NONE, material="PVC"))
     lines = "\n".join(go_no_go(blind))

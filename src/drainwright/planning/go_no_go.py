@@ -10,6 +10,10 @@ from collections.abc import Iterator
 from drainwright.planning.site import Site
 from drainwright.planning.tap_and_pipe import is_plastic
 from drainwright.records.lateral import FarAccess
+from drainwright.units import UnitSystem
+
+# height of the exhaust stack, and how far people stay away from it
+_AWAY = {UnitSystem.US: ("6 ft", "15 ft"), UnitSystem.SI: ("1.8 m", "4.6 m")}
 
 
 def go_no_go(site: Site) -> tuple[str, ...]:
@@ -32,7 +36,8 @@ def _always() -> Iterator[str]:
 
 def _here(site: Site) -> Iterator[str]:
     if site.lateral.far_access is FarAccess.OUTDOORS:
-        yield "Exhaust outdoors, stack 6 ft (1.8 m), 15 ft (4.6 m) kept clear"
+        high, away = _AWAY[site.project.units]
+        yield f"Exhaust outdoors, stack {high}, {away} kept clear"
     else:
         yield "Blind end: method agreed with the engineer"
     if is_plastic(site):
