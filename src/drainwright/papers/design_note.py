@@ -7,9 +7,11 @@ crew's sheet.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from drainwright.checks import Check, Outcome
+from drainwright.papers.input_standing import rests_on, who_and_when
 from drainwright.papers.paper import Data, make_pdf
 from drainwright.papers.sheet_head import (
     OUTCOMES,
@@ -66,6 +68,9 @@ def design_note_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dic
         "specification": f"{specification.name} ({specification.basis or specification.key})",
         "method": specification.wall_method,
         "condition": specification.condition,
+        "rests_on": rests_on(sheet),
+        "who_and_when": who_and_when(sheet, system),
+        "tally": _tally(sheet.checks),
         "assumptions": list(_assumptions(sheet.figures, system)),
         "sensitivity": [
             {**_figure(f, system, sources), "value": reading(f.value, f.kind, system).text}
@@ -176,6 +181,14 @@ def _assumptions(figures: Iterable[Figure], system: UnitSystem) -> Iterator[Data
                     labels.append(figure.label)
     for (name, value, standing), labels in used.items():
         yield {"name": name, "value": value, "standing": standing, "used": ", ".join(labels)}
+
+
+def _tally(checks: Iterable[Check]) -> str:
+    """How many checks came out how, of how many: `11 of 12 met, 1 not assessed`."""
+    found = Counter(check.outcome for check in checks)
+    counts = [f"{found[outcome]} {outcome}" for outcome in Outcome if found[outcome]]
+    rest = [words for words in counts if not words.endswith(f" {Outcome.MET}")]
+    return ", ".join([f"{found[Outcome.MET]} of {found.total()} met", *rest])
 
 
 def _check(check: Check, system: UnitSystem, sources: SourceList) -> Data:

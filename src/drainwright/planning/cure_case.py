@@ -19,13 +19,16 @@ from drainwright.engineering.cure_model import (
 )
 from drainwright.engineering.kinetics import Glass, Kinetics
 from drainwright.planning.collar import CollarPlan
+from drainwright.planning.figures import given, given_limit
 from drainwright.planning.gas_mix import AIR, GasMix, gas_mix
 from drainwright.planning.site import Site
 from drainwright.planning.stations import Station
 from drainwright.planning.wall_plan import installed_wall
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Resin, Tube
+from drainwright.records.standing import Knowledge
 from drainwright.records.survey import ObservationKind
+from drainwright.records.work_sheet import FigureInput
 
 _MATERIALS = (
     ("cast iron", ("cast iron", "ductile", "iron")),
@@ -112,6 +115,33 @@ def cure_case(inputs: CureInputs) -> CureCase:
         collar=_collar(inputs.collar),
         bellies=tuple(_bellies(inputs, widest.diameter)),
     )
+
+
+def case_inputs(inputs: CureInputs) -> tuple[FigureInput, ...]:
+    """What the simulation was told that stands nowhere else on the sheet, with its standing."""
+    site, resin = inputs.site, inputs.resin
+    case, limit = cure_case(inputs), site.specification.limit
+    wall_known = site.knowledge("host_wall") if site.lateral.host_wall else Knowledge.MEMORY
+    law = ", ".join(f"{name} {value:.4g}" for name, value in resin.kinetics.items())
+    maker = Knowledge.MAKER
+    supply = case.gas.steam_supply
+    found = [
+        given_limit(limit("target_cure")),
+        given_limit(limit("heat_up")),
+        given_limit(limit("soil_temperature")),
+        given_limit(limit("soil_heat_conductivity")),
+        given_limit(limit("soil_heat_capacity")),
+        given("host's wall", case.host.wall, "wall", wall_known),
+        given("host's conductivity", case.host.conductivity, "conductivity", Knowledge.MEMORY),
+        given("liner's wall", case.liner.wall, "wall", maker),
+        given("length", case.length, "length"),
+        given("held pressure", inputs.pressure, "pressure"),
+        given("resin's rate law, SI", f"{case.kinetics.model}: {law}", "", maker),
+        given("heat of reaction", case.heat_of_reaction, "specific_energy", maker),
+    ]
+    if supply is not None:
+        found.append(given("steam from the boiler, at most", supply, "mass_flow"))
+    return tuple(found)
 
 
 def _supply(inputs: CureInputs, mix: GasMix | None) -> Supply:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from drainwright.records.specification import Limit
 from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, FigureInput
 from drainwright.sources import Citation
@@ -25,3 +26,9 @@ def given(
 ) -> FigureInput:
     """An input of a figure with its standing."""
     return FigureInput(name, value, kind, knowledge)
+
+
+def given_limit(limit: Limit) -> FigureInput:
+    """A limit of the specification as an input; its standing where it is from memory."""
+    knowledge = Knowledge.MEMORY if limit.source.effective_mark == "M" else None
+    return FigureInput(limit.words, limit.value or 0.0, limit.kind, knowledge)

@@ -16,6 +16,7 @@ from drainwright.planning.site import Site
 from drainwright.planning.tap_and_pipe import is_plastic
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Resin, Tube
+from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, Fitness, Reason
 from drainwright.sources import Citation, cite
 
@@ -119,9 +120,26 @@ def _vent(barometer: float, pressure: float, temperature: float, made: float, ai
 def mix_figures(mix: GasMix) -> Iterator[Figure]:
     """What the crew sets: air, steam, vent."""
     warm = given("gas at most", mix.limit.temperature, "temperature")
-    how = "what compressor and boiler can give in that ratio; part of the steam warms the air"
+    how = (
+        "air / steam by mass = [1 + c_s (T_s − T)/L] / [1/r + c_a (T − T_a)/L]: part of the steam "
+        "warms the air; r air for each pound of steam in the gas, L latent heat at T, "
+        "c_s 1950, c_a 1006 J/kg/K; as much as compressor and boiler can give"
+    )
+    inputs = (
+        warm,
+        given("pure steam T_s", mix.pure, "temperature"),
+        given("air T_a", AIR, "temperature", Knowledge.MEMORY),
+        given("air / steam", mix.air / mix.steam, "number"),
+    )
     yield figure(
-        "steam.air", "air to blow in, free air", mix.free_air, "air_flow", _BALANCE, warm, how=how
+        "steam.air",
+        "air to blow in, free air",
+        mix.free_air,
+        "air_flow",
+        _BALANCE,
+        *inputs,
+        given("air by mass", mix.air, "mass_flow"),
+        how="air by mass · R T_a / barometer, R 287.05 J/kg/K",
     )
     yield figure(
         "steam.mix_steam",
@@ -129,7 +147,7 @@ def mix_figures(mix: GasMix) -> Iterator[Figure]:
         mix.steam,
         "mass_flow",
         _BALANCE,
-        warm,
+        *inputs,
         given("air by mass", mix.air, "mass_flow"),
         how=how,
     )

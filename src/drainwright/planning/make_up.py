@@ -10,13 +10,13 @@ from drainwright.engineering import wet_out
 from drainwright.engineering.gravity_flow import capacity_ratio
 from drainwright.planning.collar import CollarPlan
 from drainwright.planning.cut_length import CutPlan
-from drainwright.planning.figures import figure, given
+from drainwright.planning.figures import figure, given, given_limit
 from drainwright.planning.site import Site
 from drainwright.planning.stations import Station
 from drainwright.planning.wall_plan import installed_wall
 from drainwright.records.material import Resin, Tube
 from drainwright.records.standing import Knowledge
-from drainwright.records.work_sheet import Figure
+from drainwright.records.work_sheet import Figure, FigureInput
 from drainwright.sources import cite
 
 MAKER, MEMORY, ASSUMED = Knowledge.MAKER, Knowledge.MEMORY, Knowledge.ASSUMED
@@ -119,21 +119,23 @@ def wet_out_figures(
             given("collar", collar_mass, "mass"),
             how="for each length × cut length + collar",
         ),
-        figure(
-            "wetout.part_a", f"A, {resin.part_a}, by weight", part_a, "mass", source, total, ratio
-        ),
-        figure(
-            "wetout.part_b", f"B, {resin.part_b}, by weight", part_b, "mass", source, total, ratio
+        *(
+            figure(
+                f"wetout.part_{letter.lower()}",
+                f"{letter}, {name}, by weight",
+                part,
+                "mass",
+                source,
+                total,
+                ratio,
+                how=f"resin · {letter} / (A + B)",
+            )
+            for letter, name, part in (("A", resin.part_a, part_a), ("B", resin.part_b, part_b))
         ),
         *_rolling(site, tube, cut),
     ]
-    if collar_mass:
-        figures.insert(
-            3,
-            figure(
-                "wetout.collar_mass", "of it for the collar, by hand", collar_mass, "mass", _RAMSEY
-            ),
-        )
+    if collar is not None and collar_mass:
+        figures.insert(3, _collar_figure(collar, collar_mass, filling[:3]))
     return Part(tuple(figures))
 
 
@@ -142,6 +144,23 @@ def _collar_mass(collar: CollarPlan | None, fill: wet_out.Fill) -> float:
         return 0.0
     sheet = wet_out.Collar(collar.bore, collar.collar.length, collar.collar.lap, collar.collar.wall)
     return wet_out.collar_resin_mass(sheet, fill)
+
+
+def _collar_figure(plan: CollarPlan, mass: float, filling: Sequence[FigureInput]) -> Figure:
+    collar = plan.collar
+    return figure(
+        "wetout.collar_mass",
+        "of it for the collar, by hand",
+        mass,
+        "mass",
+        _RAMSEY,
+        given("main, true inside diameter", plan.bore, "diameter"),
+        given("lap", collar.lap, "small_length", MAKER),
+        given("collar length", collar.length, "small_length", MAKER),
+        given("collar wall", collar.wall, "wall", MAKER),
+        *filling,
+        how="(π D + lap) · length · wall · φ ρ (1 + x)",
+    )
 
 
 def _rolling(site: Site, tube: Tube, cut: CutPlan) -> list[Figure]:
@@ -173,6 +192,14 @@ def _rolling(site: Site, tube: Tube, cut: CutPlan) -> list[Figure]:
             how="then ahead of the resin front, no farther than the specification allows",
         ),
         figure(
-            "wetout.suction_points", "suction points", float(len(points)), "count", cite("ramsey")
+            "wetout.suction_points",
+            "suction points",
+            float(len(points)),
+            "count",
+            cite("ramsey"),
+            given("cut length", cut.cut, "length"),
+            given_limit(specification.limit("suction_first")),
+            given_limit(specification.limit("suction_next")),
+            how="one within the first distance of the resin, one at each next one, one at the end",
         ),
     ]

@@ -95,7 +95,7 @@ def phase_figures(site: Site, stations: Sequence[Station], tube: Tube) -> list[F
                 "pressure",
                 _PRACTICE,
                 *inputs,
-                how="0.433 psi/ft × water + margin",
+                how="0.433 psi/ft (9.795 kPa/m) × water + margin",
             )
         )
         if window.most is not None:

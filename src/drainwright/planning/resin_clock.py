@@ -15,7 +15,7 @@ from drainwright.engineering.resin_life import (
     gel_time,
     longest_phase,
 )
-from drainwright.planning.figures import figure, given
+from drainwright.planning.figures import figure, given, given_limit
 from drainwright.planning.site import Site
 from drainwright.records.material import Resin
 from drainwright.records.standing import Knowledge
@@ -23,6 +23,11 @@ from drainwright.records.work_sheet import Figure, Fitness, Reason
 from drainwright.sources import cite
 
 _MEMORY = cite("memory", "75 % and 85 % of life")
+_OFF_ICE = (
+    "mixing + the longest time on ice with ∫ dt / t(T) from mixing to seated = the share of life; "
+    "the resin begins at air temperature and follows: T = T_s + (T_0 − T_s) e^(−time/lag)"
+)
+_PULL_OUT = "when ∫ dt / t(T) reaches the share of life for pulling out, less pulling out again"
 ONE_POINT = (
     "Only one gel time is entered: life toward the cold and the warm is taken on the safe side. "
     "Ask the maker for a second temperature."
@@ -121,7 +126,13 @@ def _figures(site: Site, resin: Resin, deadlines: Deadlines) -> list[Figure]:
         given(f"gel at {point.temperature - 273.15:.0f} °C", point.time, "time", Knowledge.MAKER)
         for point in resin.gel_times
     ]
-    how = "life used = ∫ dt / gel time(resin's temperature), which follows its surroundings"
+    law = "t = t_1 exp[B (1/T − 1/T_1)], B = ln(t_1/t_2) / (1/T_1 − 1/T_2), T in kelvin"
+    if len(points) != 2:
+        law = "Arrhenius: ln t on 1/T through the maker's gel times; one alone on the safe side"
+    shares = [
+        given_limit(site.specification.limit(name))
+        for name in ("life_launch", "life_pull", "lag_ice", "lag_air")
+    ]
     lives = [
         figure(
             f"resin.life_{place}",
@@ -130,22 +141,23 @@ def _figures(site: Site, resin: Resin, deadlines: Deadlines) -> list[Figure]:
             "time",
             cite("maker"),
             *points,
-            given(name.replace("_", " "), value(name), "temperature", Knowledge.MEMORY),
-            how="Arrhenius through the maker's gel times",
+            around[place == "ice"],
+            how=law,
         )
         for place, name, words in (
             ("air", "air_temperature", "resin life, in the air"),
             ("ice", "ice_temperature", "resin life, on ice"),
         )
     ]
-    marks = (
-        ("on_ice", "on the ice by", value("wet_out_time")),
-        ("off_ice", "off the ice by", deadlines.off_ice),
-        ("at_tap", "at the tap by", deadlines.at_tap),
-        ("seated", "inverted and seated by", deadlines.seated),
-        ("pull_out", "pull out by", deadlines.pull_out),
+    inputs = (*points, *around, *steps, *shares)
+    marks: tuple[tuple[str, str, float, str], ...] = (
+        ("on_ice", "on the ice by", value("wet_out_time"), "mixing, wet-out and rolling"),
+        ("off_ice", "off the ice by", deadlines.off_ice, _OFF_ICE),
+        ("at_tap", "at the tap by", deadlines.at_tap, "off the ice + loading + lowering"),
+        ("seated", "inverted and seated by", deadlines.seated, "at the tap + inverting"),
+        ("pull_out", "pull out by", deadlines.pull_out, _PULL_OUT),
     )
     return lives + [
-        figure(f"deadline.{key}", label, at, "time", _MEMORY, *points, *around, *steps, how=how)
-        for key, label, at in marks
+        figure(f"deadline.{key}", label, at, "time", _MEMORY, *inputs, how=how)
+        for key, label, at, how in marks
     ]

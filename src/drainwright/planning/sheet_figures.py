@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from drainwright.planning.collar import CollarPlan, mouth_length
 from drainwright.planning.cut_length import CutPlan, LengthPlan
-from drainwright.planning.figures import figure, given
+from drainwright.planning.figures import figure, given, given_limit
 from drainwright.planning.site import Site
 from drainwright.planning.stations import ground
 from drainwright.planning.wall_plan import (
@@ -24,6 +24,7 @@ from drainwright.records.work_sheet import Figure, FigureInput
 from drainwright.sources import cite
 
 _GEOMETRY = cite("geometry")
+_PUBLIC = "up to the property line, at most the lined length"
 MEASURED, ASSUMED, MAKER = Knowledge.MEASURED, Knowledge.ASSUMED, Knowledge.MAKER
 
 
@@ -50,7 +51,15 @@ def length_figures(site: Site, length: LengthPlan) -> list[Figure]:
             *inputs,
             how="half the difference of the measurements; with one, what two may differ by",
         ),
-        figure("length.lined", "lined length", length.lined, "length", _GEOMETRY, *inputs),
+        figure(
+            "length.lined",
+            "lined length",
+            length.lined,
+            "length",
+            _GEOMETRY,
+            *inputs,
+            how="tap to cleanout less the gap, or as ordered for this lateral",
+        ),
     ]
     if length.gap is not None:
         how = "tap to cleanout less lined length"
@@ -62,9 +71,17 @@ def length_figures(site: Site, length: LengthPlan) -> list[Figure]:
         public = min(line, length.lined)
         split = given("property line", line, "length", site.knowledge("property_line"))
         figures += [
-            figure("length.public", "of it public", public, "length", _GEOMETRY, split),
             figure(
-                "length.private", "of it private", length.lined - public, "length", _GEOMETRY, split
+                "length.public", "of it public", public, "length", _GEOMETRY, split, how=_PUBLIC
+            ),
+            figure(
+                "length.private",
+                "of it private",
+                length.lined - public,
+                "length",
+                _GEOMETRY,
+                split,
+                how="lined length less its public part",
             ),
         ]
     return figures
@@ -109,7 +126,12 @@ def wall_figures(
             worst.design.close_fit_pressure,
             "pressure",
             cite("glock-1977"),
-            how="critical pressure of the wall needed, long-term modulus, no gap",
+            given("wall, needed", worst.design.wall_required, "wall"),
+            given("long-term modulus E_L", worst.case.liner.long_term_modulus, "modulus"),
+            given("water pressure P", worst.case.water_pressure, "pressure"),
+            how="E_L / (1 − ν²) · (t/D)^2.2, ν = "
+            f"{worst.case.liner.poisson_ratio:g}: at this pressure a round ring without gap "
+            "buckles, no safety factor in it; to be set against P",
         ),
     ]
     figures.extend(wall_term_figures(worst.case))
@@ -241,7 +263,10 @@ def collar_figures(site: Site, plan: CollarPlan) -> list[Figure]:
                     "small_length",
                     _GEOMETRY,
                     given("tap hole", plan.hole, "small_length", MEASURED),
-                    how="(collar − hole)/2 ± seam offset − position error",
+                    given("collar length", collar.length, "small_length", MAKER),
+                    given("seam offset", collar.seam_offset, "small_length", MAKER),
+                    given_limit(site.specification.limit("position_error")),
+                    how="(collar − hole)/2 ± seam offset − error of the carrier's place",
                 )
             )
     return figures

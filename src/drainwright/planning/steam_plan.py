@@ -16,7 +16,7 @@ from drainwright.checks import Check, at_least, at_most
 from drainwright.engineering.cure_model import CureCase, Place
 from drainwright.engineering.cure_plan import CurePlan, plan
 from drainwright.errors import InputError
-from drainwright.planning.cure_case import CureInputs, cure_case, why_not
+from drainwright.planning.cure_case import CureInputs, case_inputs, cure_case, why_not
 from drainwright.planning.figures import figure, given
 from drainwright.planning.gas_mix import (
     GasMix,
@@ -31,13 +31,14 @@ from drainwright.planning.tap_and_pipe import is_plastic
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Resin
 from drainwright.records.standing import Knowledge
-from drainwright.records.work_sheet import Figure, Fitness, Reason
+from drainwright.records.work_sheet import Figure, FigureInput, Fitness, Reason
 from drainwright.sources import cite
 from drainwright.units import FOOT, UnitSystem, show
 
+_LONGER = "longer of the maker's and the simulated time"
 _RISE = 2 * 5 / 9  # K: 2 °F, the rise in 5 min under which the exhaust counts as steady
 _MAKER = cite("maker", "cure schedule")
-_MODEL = cite("memory", "cure simulation, docs/theory/cure.md", "C")
+_MODEL = cite("cure-model", "not yet compared with instrumented liners")
 NOT_COMPARED = (
     "The cure simulation has not yet been compared with instrumented liners: it may lengthen the "
     "maker’s schedule, never shorten it. Read the sensors before you shut steam."
@@ -83,14 +84,17 @@ def plan_steam(inputs: CureInputs, draws: int = 0, *, margins: bool = True) -> S
     found, lacks = _simulate(inputs, by_maker or 0.0, draws, margins=margins)
     if found is None:
         cautions.append(f"The cure is not simulated: {lacks}. The maker’s schedule alone rules.")
-        figures = (*_maker_figures(resin, by_maker, by_maker), *_letdown_figures(site))
+        how = f"the maker's schedule alone; the cure is not simulated: {lacks}"
+        figures = (*_maker_figures(resin, by_maker, by_maker, how), *_letdown_figures(site))
         return _with_mix(SteamPart(tuple(figures), cautions=tuple(cautions)), inputs, mix)
     cautions.append(NOT_COMPARED)
     vented = site.lateral.far_access is FarAccess.OUTDOORS
     cautions.extend(_crew_form(found, site.project.units) if vented else (NO_EXHAUST,))
     figures = (
-        *_maker_figures(resin, by_maker, found.hold_printed, sure=found.hold_confident is not None),
-        *_simulated_figures(found, draws),
+        *_maker_figures(
+            resin, by_maker, found.hold_printed, _LONGER, sure=found.hold_confident is not None
+        ),
+        *_simulated_figures(found, draws, case_inputs(inputs)),
         *(_exhaust_figures(found) if vented else ()),
         *_result_figures(found, mix),
         *_letdown_figures(site, found),
@@ -168,12 +172,11 @@ def _cure_plan(case: CureCase, asked: _Asked) -> CurePlan:
 
 
 def _maker_figures(
-    resin: Resin, by_maker: float | None, printed: float | None, *, sure: bool = False
+    resin: Resin, by_maker: float | None, printed: float | None, how: str, *, sure: bool = False
 ) -> Iterator[Figure]:
     if printed is not None:
         name = "steam time (95 % sure)" if sure else "steam time (nominal)"
         name = "steam time (the maker’s)" if printed == by_maker and not sure else name
-        how = "longer of the maker's and the simulated time"
         yield figure("steam.hold", name, printed, "time", _MAKER, how=how)
     if by_maker is not None:
         steps = [
@@ -186,11 +189,19 @@ def _maker_figures(
         )
 
 
-def _simulated_figures(found: CurePlan, draws: int) -> Iterator[Figure]:
+def _simulated_figures(
+    found: CurePlan, draws: int, inputs: tuple[FigureInput, ...]
+) -> Iterator[Figure]:
     if found.hold_nominal is not None:
-        how = "until the last point reaches the target with steam on; nominal inputs"
+        how = "until the last point reaches the target with steam on; nominal inputs, no spread"
         yield figure(
-            "steam.simulated", "simulated, nominal", found.hold_nominal, "time", _MODEL, how=how
+            "steam.simulated",
+            "simulated, nominal",
+            found.hold_nominal,
+            "time",
+            _MODEL,
+            *inputs,
+            how=how,
         )
     if found.hold_confident is not None:
         how = f"{draws} draws of soil, resin, wall, contact and supply within their spreads"
@@ -210,12 +221,20 @@ def place_words(place: Place) -> str:
 def _exhaust_figures(found: CurePlan) -> Iterator[Figure]:
     """What is read at the cap; a blind end has no exhaust that anybody could read."""
     yield figure(
-        "steam.exhaust", "exhaust must read", found.exhaust_temperature, "temperature", _MODEL
+        "steam.exhaust",
+        "exhaust must read",
+        found.exhaust_temperature,
+        "temperature",
+        _MODEL,
+        how="the simulated exhaust at steam off, less 3 K (5.4 °F)",
     )
     if found.exhaust_time is not None:
-        yield figure("steam.exhaust_at", "… expected after", found.exhaust_time, "time", _MODEL)
+        how = "first whole minute at that reading, rising less than 2 °F (1.1 K) in 5 min"
+        yield figure(
+            "steam.exhaust_at", "… expected after", found.exhaust_time, "time", _MODEL, how=how
+        )
     if found.wait_after_exhaust is not None:
-        how = "counted from that reading, rising less than 2 °F in 5 min"
+        how = "steam time less the time to that reading; a crew counts from what it reads"
         yield figure(
             "steam.after_exhaust",
             "then steam for another",
@@ -225,13 +244,17 @@ def _exhaust_figures(found: CurePlan) -> Iterator[Figure]:
             how=how,
         )
     if found.trouble_after is not None:
-        yield figure("steam.trouble", "trouble card if not by", found.trouble_after, "time", _MODEL)
+        how = "when the weakest steam within its spread reads it, 5 min later at least"
+        yield figure(
+            "steam.trouble", "trouble card if not by", found.trouble_after, "time", _MODEL, how=how
+        )
 
 
 def _result_figures(found: CurePlan, mix: GasMix | None) -> Iterator[Figure]:
     yield figure("steam.last", "last to cure", place_words(found.last_place), "", _MODEL)
     yield figure("steam.peak", "warmest wall", found.peak_temperature, "temperature", _MODEL)
-    yield figure("steam.used", "steam used", found.steam_used, "mass", _MODEL)
+    how = "condensed and vented until steam off"
+    yield figure("steam.used", "steam used", found.steam_used, "mass", _MODEL, how=how)
     how = "greatest condensing load and the vent together, as latent heat"
     how = "the steam blown in, as latent heat" if mix else how
     power = mix.power if mix else found.boiler_power

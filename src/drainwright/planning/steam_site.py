@@ -25,6 +25,14 @@ from drainwright.units import INCH
 _STEAM = cite("iapws-if97")
 _NOZZLE = cite("memory", "isentropic nozzle × 0.61")
 _EXPONENT = 1.135
+_NOZZLE_RULE = (
+    "0.61 A √[2k/(k−1) · p_1/v_1 · (r^(2/k) − r^((k+1)/k))], r = p_2/p_1, at least "
+    f"[2/(k+1)]^(k/(k−1)), k {_EXPONENT}"
+)
+_HOSE_RULE = (
+    "; p_2 such that hose and riser pass as much: p_2² − p_0² = (ṁ/A)² p_1 v_1 "
+    "(0.03 L/d + 1.5 + 2 ln p_2/p_0), p_0 the barometer"
+)
 _ROUTES = {
     FarAccess.OUTDOORS: "vented cap, hose to the open air, away from windows and people",
     FarAccess.INDOORS: "blind cap; return through the carrier, warm water or ambient cure",
@@ -91,6 +99,7 @@ def _mixture(absolute: float, pure: float, most: GasLimit) -> Iterator[Figure]:
         "share",
         _STEAM,
         given("gas at most", limit, "temperature"),
+        given("absolute pressure", absolute, "pressure"),
         how="saturation pressure at the limit / absolute pressure",
     )
     yield figure(
@@ -100,6 +109,7 @@ def _mixture(absolute: float, pure: float, most: GasLimit) -> Iterator[Figure]:
         "ratio",
         _STEAM,
         given("steam by mole", share, "share"),
+        how="(1 − y)/y · 1.6078, by mass",
     )
 
 
@@ -121,6 +131,11 @@ def _vent(
         hose=hose,
     )
     power = steam.boiler_power(vent.flow, pure.latent_heat)
+    state = (
+        given("absolute pressure p_1", barometer + pressure, "pressure"),
+        given("steam's volume v_1", pure.specific_volume, "specific_volume"),
+        given("pressure before the hose p_2", vent.back_pressure, "pressure"),
+    )
     inputs = [given("vent in the cap", diameter, "small_length", Knowledge.MEASURED)]
     if hose is not None:
         inputs.append(given("hose and riser", hose.length, "length", Knowledge.MEASURED))
@@ -133,9 +148,19 @@ def _vent(
             "mass_flow",
             _NOZZLE,
             *inputs,
-            how="orifice with hose and riser in series",
+            *(state if hose is not None else state[:2]),
+            how=_NOZZLE_RULE + (_HOSE_RULE if hose is not None else ", p_2 the barometer"),
         ),
-        figure("steam.vent_power", "boiler for the vent alone", power, "power", _STEAM, *inputs),
+        figure(
+            "steam.vent_power",
+            "boiler for the vent alone",
+            power,
+            "power",
+            _STEAM,
+            given("steam leaving by the vent", vent.flow, "mass_flow"),
+            given("latent heat", pure.latent_heat, "specific_energy"),
+            how="flow × latent heat",
+        ),
     ]
     name = "boiler carries the vent"
     if rig is None or rig.boiler_power is None:

@@ -32,6 +32,8 @@ def clause_formula(clause: str, case: WallCase) -> str:
     """The wall by one clause as a formula, with the limit it takes from the specification."""
     if clause == "X1.3" and case.edition != EDITIONS[0]:
         return _BEFORE_07B
+    if clause in ("X1.1", "X1.2") and case.water_pressure <= 0:
+        return "P = 0: no water above the invert, so the clause asks for no wall"
     formula = _FORMULAS[clause]
     if clause == "X1.1":
         return f"{formula}; ν = {case.liner.poisson_ratio:g}"
@@ -68,7 +70,7 @@ def wall_term_figures(case: WallCase) -> Iterator[Figure]:
         "pressure",
         edition,
         given("water above invert", case.water_above_invert, "length"),
-        how="unit weight of water × water above the invert (0.433 psi/ft)",
+        how="unit weight of water × water above the invert (0.433 psi/ft = 9.795 kPa/m)",
     )
     yield figure(
         "wall.term_stiffness_least",
@@ -116,7 +118,7 @@ def _soil_terms(case: WallCase) -> Iterator[Figure]:
         "number",
         edition,
         cover,
-        how="B′ = 1 / (1 + 4 e^(−0.065 H)), H in feet",
+        how="B′ = 1 / (1 + 4 e^(−0.065 H)), H in ft (−0.2133 H in m)",
     )
     yield figure(
         "wall.term_external_pressure",
@@ -128,5 +130,6 @@ def _soil_terms(case: WallCase) -> Iterator[Figure]:
         cover,
         given("soil weight w", soil.soil_weight, "unit_weight"),
         given("live load W_s", soil.live_load, "pressure"),
-        how="q_t = 0.433 H_w + w H R_w / 144 + W_s, in psi, ft and lb/ft³",
+        how="q_t = 0.433 H_w + w H R_w / 144 + W_s in psi, ft and lb/ft³; "
+        "q_t = 9.795 H_w + w H R_w + W_s in kPa, m and kN/m³",
     )
