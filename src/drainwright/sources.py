@@ -77,6 +77,7 @@ _REGISTER = (
     Source("trade-press", "Trade press on lining and epoxy cure", "S2"),
     Source("inspector-training", "Inspector training slides on wet-out", "S2"),
     Source("farouki", "Farouki, Thermal properties of soils, CRREL 82-8", "S2"),
+    Source("public-specs", "Public lateral lining specifications", "S"),
     Source("ramsey", "City of Ramsey MN, lateral lining provisions", "S"),
     Source("south-bend", "City of South Bend IN, lining specification", "S"),
     Source("nashua", "City of Nashua NH, lining specification", "S"),

@@ -24,7 +24,26 @@ OPERATORS: dict[type[ast.AST], Callable[..., float]] = {
     ast.Pow: operator.pow,
     ast.USub: operator.neg,
 }
-NAMES: dict[str, Any] = {"sqrt": math.sqrt, "pi": math.pi, "max": max}
+NAMES: dict[str, Any] = {
+    "sqrt": math.sqrt,
+    "exp": math.exp,
+    "log": math.log,
+    "sin": math.sin,
+    "pi": math.pi,
+    "max": max,
+    "min": min,
+}
+ON_THE_WAY = "hand."
+GIVEN = {
+    "length.public",
+    "wall.term_stiffness_least",
+    "wetout.suction_first",
+    "launch.bladder_most",
+    "pressure.steam_most",
+    "pressure.cool_most",
+    "steam.hold",
+}
+"""Taken over from lists, letters and the specification, or the longer of two that stand there."""
 
 
 def keyed_in(node: ast.AST) -> float:
@@ -67,8 +86,13 @@ def sheet(tmp_path_factory: pytest.TempPathFactory) -> WorkSheet:
     return found
 
 
-def test_the_page_is_whole() -> None:
-    assert len(rows()) >= 24
+def test_the_page_is_whole(sheet: WorkSheet) -> None:
+    """Every computed number of the sheet is on the page, but for what the simulation gives."""
+    done = {key for key, *_ in rows()}
+    numbers = {one.key for one in sheet.figures if one.how and one.kind and one.value}
+    simulated = {one.key for one in sheet.figures if one.source.key == "cure-model"}
+    left = {key for key in numbers - done - simulated if not key.startswith("sensitivity.")}
+    assert left <= GIVEN, left - GIVEN
 
 
 @pytest.mark.published
@@ -76,6 +100,8 @@ def test_the_page_is_whole() -> None:
 def test_by_hand(key: str, expression: str, printed: str, unit: str, sheet: WorkSheet) -> None:
     by_hand = keyed_in(ast.parse(expression, mode="eval"))
     assert by_hand == pytest.approx(float(printed), abs=last_digit(printed))
+    if key.startswith(ON_THE_WAY):
+        return
     figure = sheet.figure(key)
     assert figure is not None
     assert isinstance(figure.value, float)

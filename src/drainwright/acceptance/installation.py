@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from zoneinfo import ZoneInfo
 
 from drainwright.acceptance.case import Case
 from drainwright.acceptance.verdict import Proof, Subject, answered
@@ -35,7 +36,7 @@ def seated_length(case: Case) -> Subject:
         checks.append(not_assessed("cable at its seated mark", "length", _SHEET, NO_ATTEMPT))
     else:
         checks += [_cable(case, attempt), _gap(case, attempt)]
-        proofs += _proofs(attempt, "cable", "end_to_cleanout")
+        proofs += _proofs(case, attempt, "cable", "end_to_cleanout")
     return Subject("length", "Seated length", tuple(checks), tuple(proofs))
 
 
@@ -89,7 +90,7 @@ def resin_used(case: Case) -> Subject:
         lot = attempt.word(name)
         note = lot or "not written down"
         checks.append(answered(f"{words} recorded", _PRACTICE, note, yes=True if lot else None))
-    return Subject("resin", "Resin used", tuple(checks), tuple(_proofs(attempt, *names)))
+    return Subject("resin", "Resin used", tuple(checks), tuple(_proofs(case, attempt, *names)))
 
 
 def _mass(case: Case, a: float | None, b: float | None, left: float | None) -> Check:
@@ -128,7 +129,11 @@ def pressure_held(case: Case) -> Subject:
     count = len(list(attempt.readings("tube_pressure")))
     remark = f"{count} readings by hand; between two of them only the logger tells."
     return Subject(
-        "pressure", "Pressure", tuple(checks), tuple(_proofs(attempt, "tube_pressure")), (remark,)
+        "pressure",
+        "Pressure",
+        tuple(checks),
+        tuple(_proofs(case, attempt, "tube_pressure")),
+        (remark,),
     )
 
 
@@ -155,7 +160,7 @@ def let_down(case: Case) -> Subject:
         check = not_assessed(name, "temperature", source, why)
         return Subject("let_down", "Let-down", (check,))
     checks = [_wall(attempt, most, name), _soaked(attempt, most), _waited(case, attempt)]
-    proofs = _proofs(attempt, "wall_temperature", "wall_top", "wall_bottom")
+    proofs = _proofs(case, attempt, "wall_temperature", "wall_top", "wall_bottom")
     return Subject("let_down", "Let-down", tuple(checks), tuple(list(proofs)[-3:]))
 
 
@@ -203,20 +208,23 @@ def seals(case: Case) -> Subject:
     photos = [e for e in attempt.events if e.photo and e.step == "seals"]
     remarks = () if photos else ("No photo of the seals is on record.",)
     proofs = tuple(Proof("photo of the seals", event.photo) for event in photos)
-    return Subject("seals", "Seals", checks, (*_proofs(attempt, word="seal_lot"), *proofs), remarks)
+    return Subject(
+        "seals", "Seals", checks, (*_proofs(case, attempt, word="seal_lot"), *proofs), remarks
+    )
 
 
-def _proofs(attempt: Attempt, *names: str, word: str = "") -> Iterator[Proof]:
+def _proofs(case: Case, attempt: Attempt, *names: str, word: str = "") -> Iterator[Proof]:
     for event in attempt.events:
         read = [f"{one.name.replace('_', ' ')} {one.typed}" for one in event.values
                 if one.name in names]  # fmt: skip
         if word and event.word(word):
             read.append(f"{word.replace('_', ' ')} {event.word(word)}")
         if read:
-            yield Proof(f"{_said(event)}: {', '.join(read)}", event.id)
+            yield Proof(f"{_said(case, event)}: {', '.join(read)}", event.id)
 
 
-def _said(event: FieldEvent) -> str:
+def _said(case: Case, event: FieldEvent) -> str:
     step = event.step.replace("_", " ")
     reader = event.read_by or event.entered_by
-    return f"{event.at:%Y-%m-%d %H:%M} UTC, {step}, read by {reader}"
+    at = event.at.astimezone(ZoneInfo(case.sheet.project.zone))
+    return f"{at:%Y-%m-%d %H:%M %Z}, {step}, read by {reader}"

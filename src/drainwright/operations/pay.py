@@ -131,7 +131,7 @@ def _papers(
     return Estimated(
         contract,
         made,
-        pay_estimate_pdf(about, contract, made, found.variations, Issue(1, at, by)),
+        pay_estimate_pdf(about, contract, made, found.variations, Issue(1, at, by), counted),
         pay_workbook(contract, made, counted),
         money_text(contract, made.payment),
         tuple(variation_text(contract, one) for one in found.variations),
@@ -219,11 +219,18 @@ def evidence(session: ReadSession, project: str) -> Iterator[Evidence]:
         except NotFoundError:
             continue
         yield from lined_evidence(lateral, sheet, attempts, zone, accepted.get(key))
-    for stored in session.every(project, TightnessReport):
-        report = stored.record
-        if report.method:
-            on = report.at.astimezone(ZoneInfo(zone)).date()
-            yield Evidence(Work.TEST, f"tightness report {stored.key}", on, report.lateral)
+    yield from _tests(session, project, zone)
+
+
+def _tests(session: ReadSession, project: str, zone: str) -> Iterator[Evidence]:
+    """The first tightness test of each lateral; a test again is at the contractor's cost."""
+    made = [one for one in session.every(project, TightnessReport) if one.record.method]
+    tested: set[str] = set()
+    for stored in sorted(made, key=lambda one: (one.record.at, one.key)):
+        lateral, on = stored.record.lateral, stored.record.at.astimezone(ZoneInfo(zone)).date()
+        if lateral not in tested:
+            tested.add(lateral)
+            yield Evidence(Work.TEST, f"tightness report {stored.key}", on, lateral)
 
 
 def accepted_laterals(session: ReadSession, project: str, zone: str) -> dict[str, dt.date]:

@@ -71,6 +71,7 @@ def design_note_data(sheet: WorkSheet, revision: int, system: UnitSystem) -> dic
         "rests_on": rests_on(sheet),
         "who_and_when": who_and_when(sheet, system),
         "tally": _tally(sheet.checks),
+        "unstepped": ", ".join(_zeros(sheet)),
         "assumptions": list(_assumptions(sheet.figures, system)),
         "sensitivity": [
             {**_figure(f, system, sources), "value": reading(f.value, f.kind, system).text}
@@ -181,6 +182,14 @@ def _assumptions(figures: Iterable[Figure], system: UnitSystem) -> Iterator[Data
                     labels.append(figure.label)
     for (name, value, standing), labels in used.items():
         yield {"name": name, "value": value, "standing": standing, "used": ", ".join(labels)}
+
+
+def _zeros(sheet: WorkSheet) -> Iterator[str]:
+    """Assumed inputs of the wall that are 0, so that a share of them changes nothing."""
+    wall = sheet.figure("wall.required")
+    for given in wall.inputs if wall else ():
+        if given.knowledge in _UNSURE and given.value == 0:
+            yield given.name
 
 
 def _tally(checks: Iterable[Check]) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from drainwright.acceptance.pay_estimate import Variation
+from drainwright.acceptance.quantities import Quantity
 from drainwright.papers.paper import Data, make_pdf
 from drainwright.papers.sheet_head import Issue, project_head
 from drainwright.papers.shown import date_text
@@ -19,8 +20,9 @@ def pay_estimate_pdf(
     estimate: PayEstimate,
     variations: Sequence[Variation],
     issue: Issue,
+    behind: Sequence[Quantity] = (),
 ) -> bytes:
-    """One pay estimate as PDF, for both signatures."""
+    """One pay estimate as PDF, for both signatures, with the quantities `behind` it."""
     system = project.units
     data = {
         **project_head(project, issue, system, f"Pay estimate {estimate.number}"),
@@ -32,8 +34,22 @@ def pay_estimate_pdf(
         "due": money_text(contract, estimate.payment),
         "variations": [variation_text(contract, one) for one in variations],
         "entries": str(len(estimate.evidence)),
+        "behind": [
+            {
+                "item": one.item,
+                "where": " ".join(filter(None, (one.lateral or one.segment, _share(one)))),
+                "quantity": f"{one.amount:,f}",
+                "on": date_text(one.on, system),
+                "ref": one.ref,
+            }
+            for one in sorted(behind, key=lambda one: (one.item, one.lateral, one.on, one.ref))
+        ],
     }
     return make_pdf("pay_estimate", data, issue.timestamp)
+
+
+def _share(one: Quantity) -> str:
+    return "(property’s share)" if one.payer is Payer.PRIVATE else ""
 
 
 def money_text(contract: Contract, minor: int) -> str:

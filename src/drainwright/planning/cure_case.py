@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drainwright.engineering import steam
 from drainwright.engineering.cure_model import (
@@ -128,9 +128,14 @@ def case_inputs(inputs: CureInputs) -> tuple[FigureInput, ...]:
     found = [
         given_limit(limit("target_cure")),
         given_limit(limit("heat_up")),
-        given_limit(limit("soil_temperature")),
-        given_limit(limit("soil_heat_conductivity")),
-        given_limit(limit("soil_heat_capacity")),
+        *(
+            replace(given_limit(limit(name)), name=words)
+            for name, words in (
+                ("soil_temperature", "soil temperature"),
+                ("soil_heat_conductivity", "soil's conductivity"),
+                ("soil_heat_capacity", "soil's heat capacity"),
+            )
+        ),
         given("host's wall", case.host.wall, "wall", wall_known),
         given("host's conductivity", case.host.conductivity, "conductivity", Knowledge.MEMORY),
         given("liner's wall", case.liner.wall, "wall", maker),

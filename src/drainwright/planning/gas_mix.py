@@ -151,8 +151,15 @@ def mix_figures(mix: GasMix) -> Iterator[Figure]:
         given("air by mass", mix.air, "mass_flow"),
         how=how,
     )
-    how = "lets all of the air and the steam out at the held pressure"
-    yield figure("steam.mix_vent", "vent for it", mix.vent, "small_length", _NOZZLE, how=how)
+    how = (
+        "the orifice that passes air and steam together at the held pressure to the barometer: "
+        "0.61 A √[2k/(k−1) · p/v · (r^(2/k) − r^((k+1)/k))], v = R T / p, R by mass of "
+        f"287.06 and 461.53 J/kg/K, k {steam.EXPONENT_AIR:g}"
+    )
+    both = given("air and steam", mix.air + mix.steam, "mass_flow")
+    yield figure(
+        "steam.mix_vent", "vent for it", mix.vent, "small_length", _NOZZLE, both, warm, how=how
+    )
 
 
 def mix_caution(mix: GasMix) -> str:

@@ -260,7 +260,7 @@ _POST_TV = (
         "%",
         "share",
         "wrinkle or lift in a bend",
-        cite("practice", "", "S2"),
+        cite("public-specs", "post-lining TV", "S2"),
     ),
     _limit(
         "wrinkle_collar_share",
@@ -268,7 +268,7 @@ _POST_TV = (
         "%",
         "share",
         "wrinkle at the collar, of the lateral's bore",
-        cite("practice", "", "S2"),
+        cite("public-specs", "post-lining TV", "S2"),
     ),
     _limit(
         "main_reduced_most",
@@ -276,12 +276,17 @@ _POST_TV = (
         "%",
         "share",
         "collar narrows the main by",
-        cite("practice", "", "S2"),
+        cite("public-specs", "post-lining TV", "S2"),
     ),
     _limit("tv_speed_most", 1, "ft/s", "velocity", "camera in a lateral", cite("sf-3301")),
     _limit("tv_water_most", 10, "%", "share", "water in the pipe while filming", _MEMORY),
     _limit(
-        "tv_delivery_most", 7 * 1440, "min", "time", "video delivered", cite("practice", "", "S")
+        "tv_delivery_most",
+        7 * 1440,
+        "min",
+        "time",
+        "video delivered",
+        cite("public-specs", "delivery of video"),
     ),
 )
 
