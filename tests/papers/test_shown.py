@@ -12,6 +12,7 @@ from drainwright.papers.shown import (
     place_of,
     reading,
     time_text,
+    title_of,
 )
 from drainwright.records.work_sheet import Figure
 from drainwright.sources import cite
@@ -77,3 +78,10 @@ def test_a_source_has_one_number_and_its_place_is_not_said_twice() -> None:
     assert [sources.number(c) for c in (first, other, first)] == [1, 2, 1]
     assert place_of(cite("silver-lake", "6.20.410")) == ""
     assert place_of(first) == "X1.2"
+
+
+def test_an_edition_stands_in_the_title_once() -> None:
+    old = cite("astm-f1216", "ASTM F1216-09")
+    assert (title_of(old), place_of(old)) == ("ASTM F1216-09, Appendix X1", "")
+    clause = cite("astm-f1216", "X1.2.2")
+    assert (title_of(clause), place_of(clause)) == ("ASTM F1216, Appendix X1", "X1.2.2")

@@ -15,6 +15,7 @@ from drainwright.planning.steam_plan import NO_EXHAUST, NOT_COMPARED, SteamPart,
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Tube
 from drainwright.records.rig import Rig
+from drainwright.records.standing import Knowledge
 from drainwright.records.survey import ObservationKind
 from drainwright.records.work_sheet import Fitness
 from drainwright.units import PSI
@@ -78,6 +79,17 @@ def test_the_longer_of_both_is_printed_and_the_model_says_what_it_is(plain: Stea
     patient = replace(CURING, schedule=(replace(CURING.schedule[0], time=86_400.0),))
     long = plan_steam(inputs(resin=patient))
     assert value(long, "steam.hold") == 86_400.0
+    # the printed time cites what governs it
+    cited = [next(f for f in one.figures if f.key == "steam.hold") for one in (plain, long)]
+    assert [figure.source.key for figure in cited] == ["cure-model", "maker"]
+
+
+def test_the_simulation_names_what_it_was_told_with_its_standing(plain: SteamPart) -> None:
+    told = next(f for f in plain.figures if f.key == "steam.simulated").inputs
+    known = {given.name: given.knowledge for given in told}
+    assert known["soil's heat capacity"] is Knowledge.MEMORY
+    assert known["host's wall"] is Knowledge.MEMORY
+    assert {"soil temperature", "held pressure", "heat of reaction"} <= set(known)
 
 
 def test_being_sure_takes_longer(plain: SteamPart) -> None:
@@ -107,6 +119,8 @@ def test_what_cannot_be_simulated_is_told() -> None:
     assert "heat properties" in why_not(pitch)
     part = plan_steam(inputs(resin=RESIN))
     assert value(part, "steam.hold") == 5400.0
+    hold = next(f for f in part.figures if f.key == "steam.hold")
+    assert "not simulated" in hold.how
     assert any("maker’s schedule alone" in text for text in part.cautions)
 
 

@@ -21,7 +21,7 @@ from drainwright.papers.sheet_head import (
     sheet_profile_data,
     subject_of,
 )
-from drainwright.papers.shown import UNKNOWN, SourceList, distance_text, place_of, reading
+from drainwright.papers.shown import UNKNOWN, SourceList, distance_text, place_of, reading, title_of
 from drainwright.records.standing import Knowledge
 from drainwright.records.work_sheet import Figure, FigureInput, WorkSheet
 from drainwright.units import KINDS, UnitSystem, show
@@ -155,7 +155,7 @@ def _figure(
 
 def _source(figure: Figure) -> str:
     """Title and place of a figure's source."""
-    return ", ".join(filter(None, (figure.source.source.title, place_of(figure.source))))
+    return ", ".join(filter(None, (title_of(figure.source), place_of(figure.source))))
 
 
 def _input(given: FigureInput, system: UnitSystem) -> Data:

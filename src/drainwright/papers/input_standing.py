@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from drainwright.papers.shown import UNKNOWN, date_text
+from drainwright.records.lateral import MeasuringWay
 from drainwright.records.standing import Standing
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.units import UnitSystem
@@ -39,6 +40,7 @@ def who_and_when(sheet: WorkSheet, system: UnitSystem) -> list[list[str]]:
     rows = [
         [f"length, {one.way}", "measured", one.by or UNKNOWN, date_text(one.on, system) or UNKNOWN]
         for one in sheet.lateral.lengths
+        if one.way is not MeasuringWay.LISTED
     ]
     if sheet.survey is not None:
         day = date_text(sheet.survey.date, system)

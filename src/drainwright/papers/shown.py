@@ -126,7 +126,7 @@ class SourceList:
         return [
             {
                 "number": number,
-                "title": citation.source.title,
+                "title": title_of(citation),
                 "place": place_of(citation),
                 "mark": citation.effective_mark,
                 "words": _mark_words(citation),
@@ -135,9 +135,21 @@ class SourceList:
         ]
 
 
+def title_of(citation: Citation) -> str:
+    """A source's title, with the edition where the locator is one: `ASTM F1216-09, Appendix X1`."""
+    _, comma, rest = citation.source.title.partition(",")
+    return f"{citation.locator}{comma}{rest}" if _edition(citation) else citation.source.title
+
+
+def _edition(citation: Citation) -> bool:
+    """Whether the locator is the title's own name with an edition."""
+    return citation.locator.startswith(citation.source.title.partition(",")[0] + "-")
+
+
 def place_of(citation: Citation) -> str:
     """Clause, table or page of a source, unless its title says it already."""
-    return "" if citation.locator in citation.source.title else citation.locator
+    said = _edition(citation) or citation.locator in citation.source.title
+    return "" if said else citation.locator
 
 
 def _mark_words(citation: Citation) -> str:

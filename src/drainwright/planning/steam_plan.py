@@ -177,7 +177,9 @@ def _maker_figures(
     if printed is not None:
         name = "steam time (95 % sure)" if sure else "steam time (nominal)"
         name = "steam time (the maker’s)" if printed == by_maker and not sure else name
-        yield figure("steam.hold", name, printed, "time", _MAKER, how=how)
+        # the longer one is what is printed, so it is what is cited
+        source = _MODEL if printed > (by_maker or 0.0) else _MAKER
+        yield figure("steam.hold", name, printed, "time", source, how=how)
     if by_maker is not None:
         steps = [
             given(f"step {n}", step.temperature, "temperature", Knowledge.MAKER)
@@ -341,7 +343,8 @@ def _letdown_figures(site: Site, found: CurePlan | None = None) -> Iterator[Figu
     soak = site.specification.limit("soak_back")
     if soak.value is not None:
         label = "… still so, air shut for"
-        yield figure("steam.soak", label, soak.value, "time", soak.source)
+        how = "after the cooling air is shut, before pressure is let down"
+        yield figure("steam.soak", label, soak.value, "time", soak.source, how=how)
 
 
 def _judged(
