@@ -52,6 +52,7 @@ GIVEN = {
     "pressure.steam_most",
     "pressure.cool_most",
     "steam.hold",
+    "steam.soak",
 }
 """Taken over from lists, letters and the specification, or the longer of two that stand there."""
 
