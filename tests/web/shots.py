@@ -104,6 +104,13 @@ def _papers(*stop: str) -> Act:
     return act
 
 
+def _proven(page: Page) -> None:
+    page.get_by_label("A file of storms").set_input_files("examples/calculators/storms.csv")
+    page.get_by_label("Your name").fill("R. Vale")
+    page.get_by_role("button", name="Compare the storms").click()
+    page.get_by_role("heading", name="shows").wait_for()
+
+
 def _lit(page: Page) -> None:
     page.locator("g[data-row='2']").focus()
 
@@ -210,6 +217,8 @@ def of_the_project() -> Iterator[Shot]:
     yield Shot("papers bare", "/papers", store="bare")
     yield Shot("papers going", "/papers", _papers("going"))
     yield Shot("papers ready", "/papers", _papers())
+    yield Shot("proof", "/proof")
+    yield Shot("proof made", "/proof", _proven)
     yield Shot("payment", "/payment", prints=True)
     yield Shot("payment bare", "/payment", store="bare")
     yield Shot("calculators", "/calculators")

@@ -112,11 +112,11 @@ def _panels(
     reach = (float(section.temperature.min()), float(section.temperature.max()))
     return (
         Panel(
-            f"Temperature {section.words}: depth from the liner’s inside", "small_length",
+            f"Temperature {section.words}: depth from the liner’s inside", "wall",
             "temperature", warm, reach, bands=section.bands, height=150.0,
         ),
         Panel(
-            "Cure across the liner there", "small_length", "share", cured, (0.0, 1.0),
+            "Cure across the liner there", "wall", "share", cured, (0.0, 1.0),
             (target, "wanted"), height=110.0,
         ),
     )  # fmt: skip

@@ -15,6 +15,8 @@ from drainwright.storage.protocol import ReadSession
 
 REACH = 14.0
 """How long a lateral is drawn whose length is not known, or not read [m]."""
+MARGIN = 19.0
+"""How far a map shows beyond taps and mains, so that most laterals are seen whole [m]."""
 Box = tuple[float, float, float, float]
 """West, south, east, north [m] from the project's corner."""
 
@@ -102,7 +104,7 @@ def extent(layout: Layout, points: Iterable[Point | None], segments: Iterable[st
     if not found:
         return None
     xs, ys = [x for x, _ in found], [y for _, y in found]
-    return min(xs) - REACH, min(ys) - REACH, max(xs) + REACH, max(ys) + REACH
+    return min(xs) - MARGIN, min(ys) - MARGIN, max(xs) + MARGIN, max(ys) + MARGIN
 
 
 class _Segments:
