@@ -219,6 +219,8 @@ def of_the_project() -> Iterator[Shot]:
     yield Shot("papers ready", "/papers", _papers())
     yield Shot("proof", "/proof")
     yield Shot("proof made", "/proof", _proven)
+    yield Shot("schedule", "/schedule", prints=True)
+    yield Shot("schedule bare", "/schedule", store="bare")
     yield Shot("payment", "/payment", prints=True)
     yield Shot("payment bare", "/payment", store="bare")
     yield Shot("calculators", "/calculators")
