@@ -24,7 +24,9 @@ def within(
     that is farthest out.
     """
     array = np.asarray(values, dtype=np.float64)
-    if array.size:
+    if array.size == 1:
+        require(name, array.item(), unit, low=low, high=high, above=above, below=below)
+    elif array.size:
         for extreme in (array.min(), array.max()):  # NaN comes through both
             require(name, float(extreme), unit, low=low, high=high, above=above, below=below)
     return array

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,6 +23,7 @@ from drainwright.errors import Fault, InputError, OutOfRangeError, require
 _COLDEST, _WARMEST = 233.15, 473.15
 _POINTS = 65  # odd, for Simpson's rule
 _SIMPSON = np.array([1.0, *[4.0, 2.0] * (_POINTS // 2 - 1), 4.0, 1.0]) / (3 * (_POINTS - 1))
+_STEPS = np.arange(_POINTS, dtype=np.float64)
 _SETTLED = 8.0  # lags after which the resin is as warm as its surroundings
 
 
@@ -166,8 +168,16 @@ def gel_time(temperature: ArrayLike, law: GelLaw) -> NDArray[np.float64]:
     Working life about halves for each 10 °C warmer: two resin makers' notes.
     """
     T = within("temperature", temperature, "K", low=_COLDEST, high=_WARMEST)
+    return np.asarray(_gel_time(T, law))
+
+
+def _gel_time(T: NDArray[np.float64], law: GelLaw) -> NDArray[np.float64]:
+    """Gel time at temperatures that are within the range."""
     energy = np.where(law.temperature > T, law.energy_colder, law.energy_warmer)
-    return np.asarray(law.time * np.exp(energy / GAS_CONSTANT * (1.0 / T - 1.0 / law.temperature)))
+    gel: NDArray[np.float64] = law.time * np.exp(
+        energy / GAS_CONSTANT * (1.0 / T - 1.0 / law.temperature)
+    )
+    return gel
 
 
 def resin_temperature(
@@ -261,16 +271,26 @@ def life_used(start: float, phases: Sequence[Phase], law: GelLaw) -> NDArray[np.
     ----------
     Common practice of the trade; the integral is plain bookkeeping of rates.
     """
-    used, temperature, out = 0.0, start, []
-    for phase in _checked(phases):
-        settled = min(_SETTLED * phase.lag, phase.duration)
+    require("start", start, "K", low=_COLDEST, high=_WARMEST)
+    return np.array(_spent(0.0, start, _checked(phases), law)[0])
+
+
+def _spent(
+    used: float, temperature: float, phases: Sequence[Phase], law: GelLaw
+) -> tuple[list[float], float]:
+    """Life used at the end of each of some sound phases, and the temperature after them."""
+    out = []
+    for phase in phases:
+        lag, around = phase.lag, phase.surroundings
+        settled = min(_SETTLED * lag, phase.duration)
         for begin, end in ((0.0, settled), (settled, phase.duration)):
-            nodes = np.linspace(begin, end, _POINTS)
-            rates = 1.0 / gel_time(resin_temperature(temperature, [phase], nodes), law)
+            nodes = _STEPS * ((end - begin) / (_POINTS - 1)) + begin
+            nodes[-1] = end
+            rates = 1.0 / _gel_time(around + (temperature - around) * np.exp(-nodes / lag), law)
             used += float(_SIMPSON @ rates) * (end - begin)
-        temperature = float(resin_temperature(temperature, [phase], [phase.duration])[0])
+        temperature = around + (temperature - around) * float(np.exp(-phase.duration / lag))
         out.append(used)
-    return np.array(out)
+    return out, temperature
 
 
 def longest_phase(
@@ -320,12 +340,16 @@ def longest_phase(
     """
     require("share", share, above=0, high=1)
 
+    require("start", start, "K", low=_COLDEST, high=_WARMEST)
+    phases = _checked(phases)
+    before, temperature = _spent(0.0, start, phases[:index], law)
+    so_far = before[-1] if before else 0.0
+    after, stretched = phases[index + 1 :], phases[index]
+
+    @cache
     def spare(duration: float) -> float:
-        changed = [
-            Phase(duration, phase.surroundings, phase.lag) if number == index else phase
-            for number, phase in enumerate(phases)
-        ]
-        return float(life_used(start, changed, law)[-1]) - share
+        changed = Phase(duration, stretched.surroundings, stretched.lag)
+        return _spent(so_far, temperature, (changed, *after), law)[0][-1] - share
 
     most = 7 * 86400.0
     if spare(0.0) > 0:
