@@ -49,10 +49,12 @@ def test_few_are_set_here(here: list[object]) -> None:
 
 
 def test_all_are_set_here_where_there_is_no_second_process(
-    here: list[object], monkeypatch: pytest.MonkeyPatch
+    here: list[object], monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     local = [lambda number=number: str(number).encode() for number in range(30)]
     assert list(set_papers(local)) == WANTED  # can't be handed over
     monkeypatch.setattr("sys.executable", "/nowhere")
     assert list(set_papers(MANY)) == WANTED
     assert len(here) == 60
+    assert [one.name for one in caplog.records] == ["drainwright.typesetting"] * 2
+    assert "/nowhere" in caplog.text

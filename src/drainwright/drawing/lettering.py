@@ -44,8 +44,10 @@ def text_width(text: str, size: float = SIZE, *, bold: bool = False) -> float:
 
 def clean(text: str) -> str:
     """`text` on one line, without characters that no SVG may hold."""
-    kept = (c if c.isprintable() else " " for c in text if not 0xD800 <= ord(c) <= 0xDFFF)
-    return " ".join("".join(kept).split())
+    if not text.isprintable():
+        kept = (c if c.isprintable() else " " for c in text if not 0xD800 <= ord(c) <= 0xDFFF)
+        text = "".join(kept)
+    return " ".join(text.split())
 
 
 def cut(text: str, width: float, size: float = SIZE, *, bold: bool = False) -> str:

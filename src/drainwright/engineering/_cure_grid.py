@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -161,6 +162,7 @@ def _faces(case: CureCase, radius: float, wall: float, gap: float) -> Array:
     return np.concatenate([liner, host[1:], soil[1:]])
 
 
+@lru_cache(maxsize=64)
 def _stretch(total: float, n: int) -> float:
     """Ratio of a geometric series of n terms from 1 that sums to `total`."""
     low, high = 1.0, 4.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -24,7 +25,9 @@ LEAST_AIR = 0.002
 class Runner:
     """State, scratch and logs of one case while it is carried through its phases."""
 
-    def __init__(self, case: CureCase, times: Sequence[float], tolerance: float) -> None:
+    def __init__(
+        self, case: CureCase, times: Sequence[float], tolerance: float, mesh: Mesh | None = None
+    ) -> None:
         from drainwright.engineering import (
             _cure_gas,
             _cure_grid,
@@ -35,7 +38,7 @@ class Runner:
 
         self.case, self.tolerance = case, tolerance
         self.gas, self.steps = _cure_gas, _cure_steps
-        self.mesh: Mesh = _cure_grid.build_mesh(case)
+        self.mesh = _cure_grid.build_mesh(case) if mesh is None else mesh
         self.law = _cure_law.law_numbers(case.kinetics)
         rows, columns = self.mesh.wall.cap.shape
         liner = self.mesh.liner_cells
@@ -131,6 +134,22 @@ class Runner:
     def copy_state(self) -> Any:
         """The state, to come back to."""
         return self.steps.State(*(array.copy() for array in self.state))
+
+    def branch(self) -> Runner:
+        """Another runner that goes on from here by itself; it keeps no fields."""
+        from drainwright.engineering._cure_kernel import scratch_for
+
+        other = copy.copy(self)
+        other.state = self.copy_state()
+        other.logs, other.on = list(self.logs), list(self.on)
+        other.times, other.T_out, other.a_out = self.times[:0], self.T_out[:0], self.a_out[:0]
+        other.marched, other.trial = (
+            self.gas.Marched(*(array.copy() for array in was)) for was in (self.marched, self.trial)
+        )
+        other.scratch = scratch_for(self.mesh.wall)
+        for name in ("big", "small", "inside", "outside", "line"):
+            getattr(other.scratch, name)[...] = getattr(self.scratch, name)
+        return other
 
 
 def steam_phase(runner: Runner, end: float, *, at_event: bool = True) -> bool:

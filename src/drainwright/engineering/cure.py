@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,9 @@ from drainwright.engineering._cure_run import Runner, steam_phase
 from drainwright.engineering.cure_model import CureCase, Place
 from drainwright.engineering.cure_vent import steam_drawn, vent_steam
 from drainwright.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from drainwright.engineering._cure_grid import Mesh
 
 Array = NDArray[np.float64]
 HORIZON = 86_400.0
@@ -232,27 +235,138 @@ def simulate(
     ----------
     docs/theory/cure.md.
     """
-    runner = Runner(case, times, tolerance)
+    return cooled(under_steam(case, times=times, tolerance=tolerance))
+
+
+@dataclass(frozen=True, slots=True)
+class UnderSteam:
+    """A case carried through heat-up and steam, not yet cooled.
+
+    Attributes
+    ----------
+    runner : Runner
+        The run, at the end of steam.
+    hold : float or None
+        Steam time until the last cell reaches the target, had steam stayed on; None if not
+        within a day [s].
+    last_place : Place
+        Where that is.
+    end : float
+        When steam goes off [s].
+    """
+
+    runner: Runner
+    hold: float | None
+    last_place: Place
+    end: float
+
+    @property
+    def log(self) -> Log:
+        """What was noted until now."""
+        return _log(self.runner)
+
+
+def under_steam(
+    case: CureCase,
+    *,
+    times: Sequence[float] = (),
+    tolerance: float = TOLERANCE,
+    mesh: Mesh | None = None,
+) -> UnderSteam:
+    """Carry a case through heat-up and steam, the first part of `simulate`.
+
+    Equations and validity as `simulate`.
+
+    Parameters
+    ----------
+    case : CureCase
+        The case.
+    times : sequence of float
+        Times at which the fields are kept, since steam on [s].
+    tolerance : float
+        Error aimed at in a step, root mean square over the field [K].
+    mesh : Mesh or None
+        The arrays of another case that differs in schedule and flows alone, to spare their
+        making.
+
+    Returns
+    -------
+    UnderSteam
+        The run so far.
+
+    Raises
+    ------
+    InputError
+        As `simulate`.
+    ConvergenceError
+        As `simulate`.
+
+    Examples
+    --------
+    >>> from drainwright.engineering.cure_model import Host, Liner, Supply
+    >>> from drainwright.engineering.kinetics import Kinetics
+    >>> resin = Kinetics("kamal", (1.02e5, 1.53e5), (57e3, 50e3), 0.9, 1.8)
+    >>> clay = Host(0.015, 1.4, 2500.0, 840.0)
+    >>> case = CureCase(10.0, 0.1016, clay, Liner(0.003), resin, 4.2e5, Supply(48263.3))
+    >>> found = under_steam(case)
+    >>> found.hold == found.end == hold_time(case)
+    True
+
+    References
+    ----------
+    docs/theory/cure.md.
+    """
+    runner = Runner(case, times, tolerance, mesh)
     asked = case.schedule.steam
     hit = steam_phase(runner, HORIZON if asked is None else asked, at_event=asked is None)
     if asked is None and not hit:
         _refuse_target(case, runner.state_steam.temperature)
-    steam_end = float(runner.state.totals[0])
-    least = runner.state.totals.copy()
-    used = _steam_used(runner)
-    event = runner.state.totals[4:7].copy()
+    totals = runner.state.totals.copy()
+    event = totals[4:7]
     if asked is not None and event[0] < 0:
         event = _later_event(runner)
-    cool_down = _cool(runner, steam_end)
+    reached = event[0] >= 0
+    row, column = event[1:] if reached else totals[16:18]
+    place = runner.place(int(row), int(column))
+    hold = float(event[0]) if reached else None
+    return UnderSteam(runner, hold, place, float(runner.state.totals[0]))
+
+
+def cooled(steamed: UnderSteam) -> CureResult:
+    """Cool a case that was carried through its steam, the second part of `simulate`.
+
+    Equations and validity as `simulate`.
+
+    Parameters
+    ----------
+    steamed : UnderSteam
+        The run so far; it is carried on.
+
+    Returns
+    -------
+    CureResult
+        The answer.
+
+    Raises
+    ------
+    ConvergenceError
+        As `simulate`.
+
+    Examples
+    --------
+    >>> cooled.__name__
+    'cooled'
+
+    References
+    ----------
+    docs/theory/cure.md.
+    """
+    runner = steamed.runner
+    used = _steam_used(runner)
+    cool_down = _cool(runner, steamed.end)
     if runner.times.size and runner.times[-1] > runner.state.totals[0]:
         runner.advance(runner.air_gas(shut=True), float(runner.times[-1]))
-    reached = event[0] >= 0
-    last = runner.place(int(event[1]), int(event[2])) if reached else _least(runner, least)
-    return _result(runner, float(event[0]) if reached else None, last, (steam_end, used, cool_down))
-
-
-def _least(runner: Runner, totals: Array) -> Place:
-    return runner.place(int(totals[16]), int(totals[17]))
+    return _result(runner, steamed, used, cool_down)
 
 
 def _later_event(runner: Runner) -> Array:
@@ -316,30 +430,33 @@ def _left_mass(runner: Runner, left: Array) -> Array:
     return left / runner.state_steam.latent_heat if gas.mode == runner.gas.PURE else left
 
 
-def _result(
-    runner: Runner, hold: float | None, last: Place, ends: tuple[float, float, float | None]
-) -> CureResult:
+def _log(runner: Runner) -> Log:
     rows = np.concatenate(runner.logs)
-    totals = runner.state.totals
-    log = Log(
+    return Log(
         rows[:, 0], rows[:, 1], _left_mass(runner, rows[:, 2]), rows[:, 3], rows[:, 4],
         rows[:, 5], rows[:, 6], rows[:, 7], np.concatenate(runner.on),
     )  # fmt: skip
+
+
+def _result(
+    runner: Runner, steamed: UnderSteam, used: float, cool_down: float | None
+) -> CureResult:
+    totals = runner.state.totals
     return CureResult(
-        hold=hold,
-        last_place=last,
-        steam_end=ends[0],
+        hold=steamed.hold,
+        last_place=steamed.last_place,
+        steam_end=steamed.end,
         conversion_at_end=float(runner.state.a.min()),
         peak_temperature=float(totals[7]),
         peak_place=runner.place(int(totals[8]), int(totals[9])),
         peak_time=float(totals[10]),
-        peak_host=float(runner.state.totals[14]),
-        steam_used=ends[1],
-        cool_down=ends[2],
+        peak_host=float(totals[14]),
+        steam_used=used,
+        cool_down=cool_down,
         energy_error=runner.energy_error(),
         saturation_temperature=runner.state_steam.temperature,
         vent_steam=vent_steam(runner.case.gas),
-        log=log,
+        log=_log(runner),
         fields=Fields(runner.times, runner.T_out, runner.a_out),
         steps=int(totals[12]),
     )

@@ -10,17 +10,30 @@ import math
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from drainwright.engineering import orifice, steam
 from drainwright.engineering._cure_run import Runner, steam_phase
-from drainwright.engineering.cure import HORIZON, CureResult, Log, simulate, with_schedule
+from drainwright.engineering.cure import (
+    HORIZON,
+    TOLERANCE,
+    CureResult,
+    Log,
+    UnderSteam,
+    cooled,
+    under_steam,
+    with_schedule,
+)
 from drainwright.engineering.cure_confidence import Confident, Spreads, hold_at_confidence
 from drainwright.engineering.cure_model import CureCase, Place
 from drainwright.engineering.cure_vent import vent_steam
 from drainwright.engineering.kinetics import glass_transition
 from drainwright.errors import require
+
+if TYPE_CHECKING:
+    from drainwright.engineering._cure_grid import Mesh
 
 RISE = 2.0 * 5 / 9
 """An exhaust that rises less than this in five minutes is steady [K]."""
@@ -204,21 +217,24 @@ def plan(
     docs/theory/cure.md.
     """
     require("maker_hold", maker_hold, "s", low=0.0, high=HORIZON)
-    nominal = simulate(with_schedule(case, steam=None))
+    nominal = under_steam(with_schedule(case, steam=None))
+    mesh = nominal.runner.mesh
     confident = None
     if level is not None and nominal.hold is not None:
         confident = hold_at_confidence(case, level=level, draws=draws, seed=seed, spreads=spreads)
     needed = nominal.hold if confident is None else confident.hold
     printed = None if needed is None else max(needed, maker_hold)
     end = printed if printed is not None else max(maker_hold, case.schedule.heat_up + 3600.0)
+    wall = _Limits(letdown_limit, below_glass, soak_time)
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:  # kernels hold no lock
-        last = pool.submit(
-            let_down, case, end, limit=letdown_limit, below_glass=below_glass, soak_time=soak_time
-        )
-        stall = pool.submit(_stall, case, end) if margins else None
-        run = simulate(with_schedule(case, steam=max(end, case.schedule.heat_up)))
+        stall = pool.submit(_stall, case, end, mesh) if margins else None
+        steamed = under_steam(with_schedule(case, steam=max(end, case.schedule.heat_up)), mesh=mesh)
+        last = pool.submit(_let_down, _at_end(case, end, steamed), end, wall)
+        run = cooled(steamed)
         exhaust, reads = _exhaust(run.log)
-        trouble = _trouble(case, reads, exhaust, end, spreads or Spreads()) if margins else None
+        trouble = None
+        if margins:
+            trouble = _trouble(case, reads, exhaust, end, spreads or Spreads(), mesh)
         cold, stalls = last.result(), math.nan if stall is None else stall.result()
     latent = steam.saturated_by_fit(case.gas.pressure).latent_heat
     on = run.log.steam_on
@@ -274,7 +290,7 @@ def _steady(
 
 
 def _trouble(
-    case: CureCase, reads: float | None, exhaust: float, end: float, spreads: Spreads
+    case: CureCase, reads: float | None, exhaust: float, end: float, spreads: Spreads, mesh: Mesh
 ) -> float | None:
     """When the weakest supply that is still within its spread would read it; or twice as late."""
     if reads is None:
@@ -284,15 +300,15 @@ def _trouble(
         return reads + 2 * WINDOW
     weak = supply * math.exp(-2 * spreads.steam_supply)
     slow = replace(case, gas=replace(case.gas, steam_supply=weak))
-    log = simulate(with_schedule(slow, steam=max(end, case.schedule.heat_up))).log
+    log = under_steam(with_schedule(slow, steam=max(end, case.schedule.heat_up)), mesh=mesh).log
     late = _steady(log.time[log.steam_on], log.exhaust[log.steam_on], exhaust)
     return 2 * reads if late is None else max(late, reads + WINDOW)
 
 
-def _stall(case: CureCase, end: float) -> float:
+def _stall(case: CureCase, end: float, mesh: Mesh) -> float:
     """Condensing load [W] of the fully steamed pipe at the end: less, and the front falls short."""
     ample = replace(case, gas=replace(case.gas, steam_supply=None))
-    log = simulate(with_schedule(ample, steam=max(end, case.schedule.heat_up))).log
+    log = under_steam(with_schedule(ample, steam=max(end, case.schedule.heat_up)), mesh=mesh).log
     return float(max(log.heat[log.steam_on][-1], 0.0))
 
 
@@ -379,12 +395,33 @@ def let_down(
     ----------
     Specification; docs/theory/cure.md.
     """
-    runner = Runner(with_schedule(case, steam=None), (), 0.05)
-    steam_phase(runner, steam_end, at_event=False)
+    wall = _Limits(limit, below_glass, soak_time)
+    return _let_down(_at_end(case, steam_end), steam_end, wall)
+
+
+class _Limits(NamedTuple):
+    """What `let_down` is asked to hold."""
+
+    limit: float
+    below_glass: float
+    soak_time: float
+
+
+def _at_end(case: CureCase, end: float, steamed: UnderSteam | None = None) -> Runner:
+    """A runner at the end of steam: a branch of a run that ended there, or a run of its own."""
+    if steamed is not None and end >= case.schedule.heat_up:
+        return steamed.runner.branch()
+    runner = Runner(with_schedule(case, steam=None), (), TOLERANCE)
+    steam_phase(runner, end, at_event=False)
+    return runner
+
+
+def _let_down(runner: Runner, steam_end: float, wall: _Limits) -> LetDown:
+    case, limit = runner.case, wall.limit
     Tg = None
     if case.kinetics.glass is not None:
         Tg = float(glass_transition(runner.state.a.min(), case.kinetics.glass))
-        limit = min(limit, Tg - below_glass)
+        limit = min(limit, Tg - wall.below_glass)
     coldest_air = max(case.gas.air_temperature, case.soil.temperature)
     if limit <= coldest_air + 0.5:
         return LetDown(limit, None, None, 0.0, Tg)
@@ -398,7 +435,7 @@ def let_down(
         first = done if first is None else first
         kept = runner.copy_state()
         before = len(runner.logs)
-        runner.advance(runner.air_gas(shut=True), start + done + soak_time)
+        runner.advance(runner.air_gas(shut=True), start + done + wall.soak_time)
         warmest = float(np.concatenate(runner.logs[before:])[:, 5].max())
         rise = warmest - float(kept.totals[18])
         if warmest <= limit + 0.02:

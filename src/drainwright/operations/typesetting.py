@@ -1,11 +1,12 @@
 """Set many papers in two processes: typst holds the interpreter's lock while it sets one (read).
 
 The second process is this program again, by name, and not a copy of the caller's: no script of
-a caller is run twice. Where it can't be had, all is set here.
+a caller is run twice. Where it can't be had, all is set here, and the log tells why.
 """
 
 from __future__ import annotations
 
+import logging
 import os
 import pickle
 import subprocess
@@ -22,6 +23,7 @@ FEW = 12
 """Fewer papers are set before a second process is up."""
 _FAILURES = (OSError, subprocess.SubprocessError, pickle.PickleError, EOFError, TypeError,
              AttributeError)  # fmt: skip
+_LOG = logging.getLogger("drainwright.typesetting")
 _OTHERS = 0.45
 """Share of the papers for the other process, which has to begin first."""
 
@@ -56,7 +58,9 @@ def _elsewhere(makers: Sequence[Make]) -> Sequence[Made]:
         command = [sys.executable, "-m", "drainwright.operations.typesetting"]
         done = subprocess.run(command, input=asked, capture_output=True, check=True)  # noqa: S603
         found: list[Made] = pickle.loads(done.stdout)  # noqa: S301  our own process wrote it
-    except _FAILURES:
+    except _FAILURES as error:
+        said = (getattr(error, "stderr", b"") or b"").decode(errors="replace")
+        _LOG.warning("no second process to set papers: %s %s", error, said)
         return ()
     return found
 

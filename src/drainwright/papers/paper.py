@@ -113,9 +113,11 @@ def printable(text: str) -> str:
 
     A letter it lacks is set without its accents, else as `?`, never as an empty box.
     """
-    return "\n".join(
-        "".join(_letter(character) for character in clean(line)) for line in text.split("\n")
-    )
+    return "\n".join(_known(clean(line)) for line in text.split("\n"))
+
+
+def _known(line: str) -> str:
+    return line if _LETTERS.issuperset(line) else "".join(map(_letter, line))
 
 
 @lru_cache(maxsize=4096)
