@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.check_rows import FOLDER, Row, last_digit, record
-from tests.write_checks import ROOT, collect, is_made, write
+from tests.write_checks import ROOT, collect, is_made, recorders, write
 
 
 @pytest.fixture
@@ -50,6 +50,13 @@ def test_pages_hold_one_table_a_subject(tmp_path: Path) -> None:
     assert text.count("a\\|b") == 1
     assert "| 14.90 | 14.947 | 0.047 | 0.005 | psi |" in text
     assert "**does not reproduce.** slip" in text
+
+
+def test_rows_are_kept_by_test_files_alone() -> None:
+    """So that the pages are those of all tests though only these files are run for them."""
+    others = [path.name for path in recorders() if not path.name.startswith("test_")]
+    assert others == ["write_checks.py"]
+    assert len(recorders()) > 10
 
 
 @pytest.mark.slow

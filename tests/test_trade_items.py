@@ -1,7 +1,8 @@
 """Which test holds which item of the trade's list (TRADE.md 1 to 20 and 25).
 
-The table says where each rule is tested; a test here sees that those tests are there. Below it
-stand the tests that no single module owns: every rule reaches the work sheet.
+The table (rules_taken_out.toml) says where each rule is and which tests notice when it is taken
+out; a test here sees that those tests are there. Below it stand the tests that no single module
+owns: every rule reaches the work sheet.
 """
 
 from __future__ import annotations
@@ -19,137 +20,38 @@ from drainwright.engineering.cure import simulate
 from drainwright.engineering.cure_model import Collar as CureCollar
 from drainwright.engineering.cure_model import Grid, Liner, Schedule, Supply
 from drainwright.engineering.groundwater import water_pressure
+from drainwright.engineering.wall_soil import EDITIONS
 from drainwright.papers.design_note import design_note_pdf
 from drainwright.planning.design import design
 from drainwright.planning.site import Site
-from drainwright.records.lateral import Branch, FarAccess, TapKind
+from drainwright.planning.waiting import OWNER, waits_on
+from drainwright.records.lateral import (
+    Branch,
+    FarAccess,
+    LengthMeasurement,
+    MeasuringWay,
+    TapKind,
+)
 from drainwright.records.premises import EntryState
 from drainwright.records.rig import Rig
+from drainwright.records.specification import default_specification
 from drainwright.records.standing import Knowledge, Standing
 from drainwright.records.work_sheet import WorkSheet
 from drainwright.units import INCH, PSI
 from tests.engineering.cure_cases import case
 from tests.papers import pdf_reading
-from tests.planning.sites import lateral, site
+from tests.planning.sites import FOOT, bend, lateral, site
 from tests.planning.test_design import COLLAR, RESIN, SIGNED, TUBES, made
+from tests.take_out import rules
 
 HERE = Path(__file__).parent
-P = "planning/test_"
-ITEMS: dict[int, tuple[str, ...]] = {
-    1: (
-        "papers/test_mix_ticket.py::test_no_address_proof_no_ticket_but_by_name_and_reason",
-        f"{P}fitness.py::test_a_rule_bites",
-        f"{P}site_rules.py::test_a_dig_needs_a_ticket_valid_that_day",
-        "test_trade_items.py::test_each_rule_reaches_the_work_sheet",
-    ),
-    2: (
-        f"{P}site_rules.py::test_each_matter_is_raised",
-        f"{P}site_rules.py::test_a_dead_branch_or_one_beyond_the_liner_is_left_alone",
-        f"{P}design.py::test_the_cost_splits_at_the_property_line",
-        "acceptance/test_pay.py::test_a_liner_is_paid_once_and_a_set_up_once_a_segment",
-    ),
-    3: (
-        f"{P}batch_go_specifications.py::test_the_list_is_made_for_this_lateral",
-        "papers/test_mix_ticket.py::test_one_page_with_go_no_go_and_water_off_at_every_premises",
-    ),
-    4: (
-        f"{P}steam_fit_sensitivity.py::test_trap_seals_are_weak",
-        f"{P}steam_fit_sensitivity.py::test_the_route_is_told",
-        f"{P}steam_fit_sensitivity.py::test_a_quarter_inch_vent_takes_as_much_as_a_boiler_horsepower",
-        "test_trade_items.py::test_four_inches_of_water_in_a_trap",
-    ),
-    5: (f"{P}steam_fit_sensitivity.py::test_how_long_the_main_may_stay_plugged",),
-    6: (
-        f"{P}cut_length.py::test_each_way_has_its_conversion",
-        f"{P}fitness.py::test_a_camera_from_the_cleanout_counts_from_its_own_end",
-        f"{P}site_rules.py::test_the_mouth_of_a_wye_is_an_ellipse",
-    ),
-    7: (
-        f"{P}cut_length.py::test_cut_length_by_hand",
-        f"{P}cut_length.py::test_the_gap_to_the_cleanout",
-        f"{P}design.py::test_a_length_far_off_the_list_waits_for_the_owner",
-        "papers/test_work_sheet.py::test_us_numbers",
-    ),
-    8: (
-        "engineering/test_wet_out_and_inversion.py::test_cable_front_and_tail",
-        "engineering/test_wet_out_and_inversion.py::test_marks_tell_where_tail_and_front_are",
-        "test_trade_items.py::test_a_cable_tied_to_the_carrier_proves_nothing",
-    ),
-    9: (
-        f"{P}site_rules.py::test_landing_is_what_the_hole_leaves_less_the_error",
-        f"{P}site_rules.py::test_a_second_live_tap_under_the_collar_stops",
-        f"{P}site_rules.py::test_joints_manholes_and_short_landings",
-        f"{P}site_rules.py::test_the_shortest_collar_that_lands_is_chosen_for_the_true_bore",
-        f"{P}design.py::test_the_figures_by_hand",
-    ),
-    10: ("test_trade_items.py::test_seals_at_collar_and_both_ends",),
-    11: (
-        f"{P}design.py::test_a_step_to_six_inches_thins_the_wall",
-        f"{P}steam_fit_sensitivity.py::test_surplus_girth_and_bends",
-        f"{P}stations.py::test_what_is_not_known_is_marked_as_assumed",
-    ),
-    12: (
-        f"{P}steam_fit_sensitivity.py::test_what_the_pipe_brings_along",
-        f"{P}steam_fit_sensitivity.py::test_slope_from_depths_and_cautions",
-        f"{P}stations.py::test_a_riser_lifts_the_pipe_at_the_main",
-        f"{P}steam_plan.py::test_a_belly_and_cast_iron_take_longer",
-    ),
-    13: (
-        f"{P}resin_clock.py::test_deadlines_follow_each_other_and_use_the_stated_share",
-        f"{P}resin_clock.py::test_one_gel_time_says_so_and_a_witness_cup_is_asked_for",
-        "engineering/test_resin_life.py::test_one_point_is_taken_on_the_safe_side",
-        "engineering/test_resin_life.py::test_against_general_solvers",
-    ),
-    14: (
-        "operations/test_mix_batch.py::test_masses_add_up_and_split_by_the_ratio",
-        "operations/test_mix_batch.py::test_what_the_scale_said_is_held_against_letter_and_sheet",
-        f"{P}design.py::test_the_makers_chart_wins",
-        "engineering/test_wet_out_and_inversion.py::test_roller_gap_counts_coatings_only_where_there_are",
-        "papers/test_mix_ticket.py::test_masses_and_their_limits",
-    ),
-    15: (
-        f"{P}design.py::test_pressure_windows_by_phase",
-        f"{P}field_checks.py::test_each_phase_has_its_own_least_pressure",
-        "acceptance/test_cure_log.py::test_pressure_dip_at_the_change",
-    ),
-    16: (
-        f"{P}steam_fit_sensitivity.py::test_pure_steam_and_the_share_for_cooler_gas",
-        f"{P}steam_fit_sensitivity.py::test_elevation_lowers_the_gas_temperature",
-        f"{P}steam_plan.py::test_the_hold_in_a_form_that_a_crew_can_measure",
-        f"{P}steam_plan.py::test_the_longer_of_both_is_printed_and_the_model_says_what_it_is",
-        f"{P}gas_mix.py::test_the_engine_keeps_the_host_below_its_limit_and_the_wall_near_it",
-    ),
-    17: (
-        f"{P}steam_plan.py::test_the_collar_behind_the_bladder_is_last",
-        "test_trade_items.py::test_the_collar_stays_colder_behind_the_bladder",
-    ),
-    18: (
-        f"{P}steam_plan.py::test_let_down_stays_below_the_glass_transition",
-        "engineering/test_cure_plan.py::test_let_down_waits_until_the_wall_stays_cold",
-    ),
-    19: (
-        "records/test_attempt.py::test_attempts_are_numbered_and_end",
-        f"{P}trouble_cards.py::test_every_failure_of_the_trade_has_one_card",
-        "acceptance/test_pay.py::test_evidence_of_a_failed_and_a_finished_attempt",
-    ),
-    20: (
-        f"{P}site_rules.py::test_where_a_rig_falls_short",
-        "test_trade_items.py::test_each_rule_reaches_the_work_sheet",
-    ),
-    25: (
-        f"{P}design.py::test_every_figure_names_a_source_and_inputs_their_standing",
-        f"{P}design.py::test_demo_materials_never_enter_a_real_project",
-        "papers/test_design_note.py::test_assumptions_stand_in_a_box_before_the_figures",
-        "papers/test_design_note.py::test_sensitivities_stand_with_the_assumptions",
-        "operations/test_would_change.py::test_an_outcome_that_would_turn_is_told_with_its_reason",
-        "test_trade_items.py::test_the_design_note_leaves_a_place_for_the_licensed_engineer",
-    ),
-}  # fmt: skip
 
 
 @pytest.mark.parametrize("item", [*range(1, 21), 25])
 def test_each_item_has_its_tests(item: int) -> None:
-    for name in ITEMS[item]:
+    names = {test for rule in rules() if rule.item == item for test in rule.tests}
+    assert names
+    for name in names:
         file, _, test = name.partition("::")
         tree = ast.parse((HERE / file).read_text("utf-8"))
         there = {one.name for one in tree.body if isinstance(one, ast.FunctionDef)}
@@ -205,6 +107,15 @@ def test_a_cable_tied_to_the_carrier_proves_nothing() -> None:
     assert "tied to the carrier" not in cautions(rig)
     assert "prove nothing of the front" in cautions(replace(rig, cable_tied_to="carrier"))
     assert "only the seated mark" in cautions(replace(rig, tube_stored="folded"))
+    straight, folded = (
+        sheet_of(replace(settled(), rig=replace(rig, tube_stored=how)))
+        for how in ("straight", "folded")
+    )
+    half = straight.figure("launch.cable_half")
+    assert half is not None
+    assert "hose gland" in half.how
+    assert folded.figure("launch.cable_half") is None
+    assert folded.figure("launch.cable_seated") is not None
 
 
 def test_seals_at_collar_and_both_ends() -> None:
@@ -213,6 +124,97 @@ def test_seals_at_collar_and_both_ends() -> None:
     assert figure is not None
     for words in ("collar", "tap", "far end", "type", "lot", "place", "photo"):
         assert words in str(figure.value)
+    assert "that day's water level" in figure.how
+    buried = sheet_of(settled(far_access=FarAccess.NONE)).figure("seal.places")
+    assert buried is not None
+    assert "far end" not in str(buried.value)
+
+
+# items 5, 7, 9, 11, 13, 14, 15, 18: figures that a work sheet may not lack
+FIGURES = {
+    "main.plugged": "volume of the segment / flow",
+    "length.gap": "tap to cleanout less lined length",
+    "collar.landing_up": "position error",
+    "collar.landing_down": "position error",
+    "fit.surplus_girth": "tightest place",
+    "fit.bend_outer_line": "expect wrinkles",
+    "stations.2": "governs here",
+    "deadline.off_ice": "life used",
+    "deadline.at_tap": "life used",
+    "deadline.seated": "life used",
+    "deadline.pull_out": "life used",
+    "wetout.collar_mass": "collar and tapers are wet out by hand",
+    "pressure.steam_least": "water + margin",
+    "pressure.steam_most": "at their actual temperature",
+    "pressure.cool_least": "water + margin",
+    "pressure.cool_most": "at their actual temperature",
+}
+
+
+def test_the_rules_that_are_numbers_reach_the_work_sheet() -> None:
+    where = site(bend(10, 45), lateral=lateral(inside_diameter=3.9 * INCH), premises=(SIGNED,))
+    sheet = sheet_of(where)
+    for key, words in FIGURES.items():
+        figure = sheet.figure(key)
+        assert figure is not None, key
+        assert isinstance(figure.value, float), key
+        assert words in figure.how, key
+
+
+def test_zero_is_said() -> None:
+    # TRADE 6: zero is the inside face of the main
+    figure = made().figure("length.measured")
+    assert figure is not None
+    assert "inside face of the main" in figure.how
+
+
+def test_a_length_off_the_list_waits_for_the_owner() -> None:
+    # TRADE 7: 60 ft instead of 35 waits for the owner's decision
+    listed = LengthMeasurement(MeasuringWay.LISTED, 35 * FOOT)
+    taped = LengthMeasurement(MeasuringWay.TAPE, 60 * FOOT)
+    where = site(lateral=lateral(lengths=(listed, taped)), survey=None, premises=(SIGNED,))
+    asked = [reason for reason in sheet_of(where).reasons if reason.rule == "listed length"]
+    assert len(asked) == 1
+    assert waits_on("designed", asked) == (OWNER,)
+
+
+def test_the_change_to_air_is_told() -> None:
+    # TRADE 15: air on and shown before steam is shut; log every 10 s; the least value is judged
+    told = " ".join(made().cautions)
+    for words in ("air on and shown on the gauge before steam is shut", "10 s or faster",
+                  "the least value is judged"):  # fmt: skip
+        assert words in told
+
+
+def test_inputs_carry_their_standing() -> None:
+    # TRADE 25: measured, maker, assumed, from memory, with who and when
+    day = Standing(Knowledge.MEMORY, by="R. Vale")
+    resin = replace(RESIN, retention=None, standing={"modulus": Standing(Knowledge.MEASURED)})
+    where = settled(standing={"inside_diameter": day})
+    figure = design(where, TUBES, (resin,), (COLLAR,)).figure("wall.required")
+    assert figure is not None
+    known = {given.name: given.knowledge for given in figure.inputs}
+    assert known["host diameter"] is Knowledge.MEMORY
+    assert known["initial modulus"] is Knowledge.MEASURED
+    assert known["long-term strength"] is Knowledge.MAKER
+    assert known["retention"] is Knowledge.ASSUMED
+
+
+def test_the_three_worst_inputs_are_told() -> None:
+    # TRADE 25: with the sensitivity to the three worst
+    told = [f for f in made().figures if f.key.startswith("sensitivity.")]
+    changes = [float(figure.value) for figure in told]
+    assert len(told) == 3
+    assert changes == sorted(changes, reverse=True)
+    assert all(figure.inputs[0].knowledge is not None for figure in told)
+
+
+def test_the_edition_is_the_projects() -> None:
+    # TRADE 25: method and edition are fixed per project
+    newer = replace(default_specification(), wall_method=EDITIONS[1])
+    figure = sheet_of(replace(settled(), specification=newer)).figure("wall.required")
+    assert figure is not None
+    assert figure.source.locator == EDITIONS[1]
 
 
 @pytest.mark.published

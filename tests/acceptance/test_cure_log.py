@@ -14,13 +14,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drainwright.acceptance.cure_log import LogCase, judge
-from drainwright.acceptance.cure_series import Told
+from drainwright.acceptance.cure_checks import Evidence, rule_checks
+from drainwright.acceptance.cure_log import BLIND, LogCase, judge, leaves_out
+from drainwright.acceptance.cure_series import Told, phases_of, readings_of
 from drainwright.acceptance.cure_site import SiteCase
 from drainwright.acceptance.log_findings import looked_through
 from drainwright.checks import Outcome
 from drainwright.operations.sheet_case import case_of
-from drainwright.records.cure_log import CureLog
+from drainwright.records.cure_log import CureLog, Reads
 from drainwright.records.cure_verdict import CureVerdict
 from drainwright.units import PSI
 from tests.acceptance.draws import STEAM_ON, channels, log_of
@@ -270,3 +271,25 @@ def test_calibration_out_of_date_downgrades_with_words() -> None:
 
 def test_channels_of_the_tests_cover_every_sensor() -> None:
     assert len(channels(10.0)) == 8
+
+
+def seen_without(reads: set[Reads]) -> Evidence:
+    log = drawn_log()
+    log = replace(log, series=tuple(one for one in log.series if one.channel.reads not in reads))
+    given = readings_of(log)
+    return Evidence(sheet(), log, given, phases_of(given, Told()))
+
+
+def test_a_blind_end_says_so() -> None:
+    # TRADE 4: no far sensor, so the band widens and says so
+    case = site_case().case
+    assert BLIND in leaves_out(case, seen_without({Reads.EXHAUST}))
+    assert BLIND not in leaves_out(case, seen_without(set()))
+
+
+def test_air_temperature_is_not_wall_temperature() -> None:
+    # TRADE 18: without a sensor at the wall nothing is said of the let-down
+    seen = seen_without({Reads.WALL_TOP, Reads.WALL_BOTTOM, Reads.COLLAR})
+    (found,) = [check for check in rule_checks(seen) if check.name == LET_DOWN]
+    assert found.outcome is OPEN
+    assert "air temperature is not wall temperature" in found.note

@@ -13,8 +13,13 @@ from drainwright.acceptance.as_built import as_built
 from drainwright.acceptance.case import Case
 from drainwright.acceptance.coupon_verdict import coupon_results
 from drainwright.acceptance.judge import judge
-from drainwright.acceptance.statistics import subject_counts, tightness_state, tightness_words
-from drainwright.acceptance.verdict import Verdict
+from drainwright.acceptance.statistics import (
+    attempt_words,
+    subject_counts,
+    tightness_state,
+    tightness_words,
+)
+from drainwright.acceptance.verdict import Verdict, outcome_of
 from drainwright.checks import Check, Outcome
 from drainwright.records.acceptance import Claim, NonConformity, Submittal, SubmittalStep
 from drainwright.records.cure_verdict import CureVerdict
@@ -299,6 +304,23 @@ def test_statistics_show_their_denominators() -> None:
     counts = {one.key: one for one in subject_counts(judged(case) for case in cases)}
     assert counts["tightness"].words == "1 of 3 met, 2 not assessed"
     assert counts["wall"].words == "3 of 3 met"
+
+
+def test_failed_attempts_stay_in_the_statistics() -> None:
+    # TRADE 19: failed ones stay in all statistics
+    (cured,) = whole().attempts
+    assert cured.ending is not None
+    pulled = replace(cured.ending, answer="pulled before gel")
+    failed = replace(cured, number=1, events=(pulled,))
+    assert attempt_words([failed, replace(cured, number=2)]) == (
+        "2 attempts: 1 cured, 1 pulled before gel"
+    )
+
+
+def test_nothing_checked_is_not_met() -> None:
+    # TRADE 25: “not assessed” never counts as met
+    assert outcome_of(()) is Outcome.NOT_ASSESSED
+    assert Verdict("A-04", 1, ()).outcome is Outcome.NOT_ASSESSED
 
 
 def test_the_digest_follows_the_evidence() -> None:

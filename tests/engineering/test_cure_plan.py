@@ -7,6 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -180,3 +181,17 @@ def test_an_edited_callee_shows_the_new_number(tmp_path: Path, edit: str) -> Non
     text = (folder / "callee.py").read_text().replace("x + 1.0", f"x + {edit}")
     (folder / "callee.py").write_text(text)
     assert run() == 10.0 * (2.0 + float(edit))
+
+
+def test_a_blind_end_widens_the_band() -> None:
+    """TRADE 4: no far sensor, so the supply is known half as well again."""
+    z = [1.0] * 10
+    spread = replace(NOTHING, steam_supply=0.1)
+    shares = []
+    for vent in (0.00635, None):
+        given = case(gas=supply(10e3, vent_diameter=vent))
+        drawn = draw_case(given, spread, z).gas.steam_supply
+        assert drawn is not None
+        assert given.gas.steam_supply is not None
+        shares.append(math.log(drawn / given.gas.steam_supply))
+    assert shares == pytest.approx([0.1, 0.15])

@@ -12,6 +12,7 @@ from drainwright.planning.batch import make_batch, weighed_checks
 from drainwright.planning.design import design
 from drainwright.planning.go_no_go import go_no_go
 from drainwright.records.lateral import FarAccess
+from drainwright.records.premises import EntryState, Premises
 from drainwright.records.specification import default_specification
 from drainwright.records.starting_specifications import STARTING, starting_specification
 from drainwright.records.survey import ObservationKind
@@ -28,8 +29,10 @@ def test_a_batch_adds_up_by_weight() -> None:
     assert batch.part_a / batch.part_b == pytest.approx(4.0)
     assert batch.part_a + batch.part_b == pytest.approx(batch.mass)
     assert batch.volume_a is None
-    dense = make_batch([replace(sheets[0], resin=replace(RESIN, density_a=1150.0))])
+    heavy = replace(RESIN, density_a=1150.0, density_b=990.0)
+    dense = make_batch([replace(sheets[0], resin=heavy)])
     assert dense.volume_a == pytest.approx(dense.part_a / 1150.0)
+    assert dense.volume_b == pytest.approx(dense.part_b / 990.0)
 
 
 def test_what_cannot_be_one_batch() -> None:
@@ -74,6 +77,23 @@ def test_the_list_is_made_for_this_lateral() -> None:
     lines = "\n".join(go_no_go(blind))
     assert "Blind end" in lines
     assert "gas limit" in lines
+
+
+# TRADE 3, line by line; the witness cup is asked for by 13
+ASKED = (
+    "looked through today, after cleaning", "length measured again",
+    "tube, collar and seals received and checked", "boiler hot", "standby air", "flow in the main",
+    "exhaust outdoors", "weather", "permits", "air monitor", "instruments in calibration",
+    "witness cup", "water off, traps filled: 14 weaver’s row",
+    "water off, traps filled: 16 weaver’s row",
+)  # fmt: skip
+
+
+def test_the_list_asks_everything_that_the_trade_names() -> None:
+    second = Premises("P-15", "16 Weaver’s Row", entry=EntryState.SIGNED)
+    lines = [line.lower() for line in go_no_go(site(premises=(SIGNED, second)))]
+    for words in ASKED:
+        assert any(words in line for line in lines), words
 
 
 def test_a_lateral_not_to_be_lined_has_no_list() -> None:

@@ -22,6 +22,7 @@ from tests.planning.sites import FOOT, INCH, lateral, site, survey
         (LengthMeasurement(MeasuringWay.MAIN_CAMERA, 41 * FOOT, offset=1.5 * FOOT), 39.5),
         (LengthMeasurement(MeasuringWay.CLEANOUT_CAMERA, 47 * FOOT, offset=6 * FOOT), 41.0),
         (LengthMeasurement(MeasuringWay.SONDE, 40 * FOOT, rise=9 * FOOT), 41.0),  # 9-40-41
+        (LengthMeasurement(MeasuringWay.SONDE, 42 * FOOT, 2 * FOOT, 9 * FOOT), 41.0),  # riser apart
         (LengthMeasurement(MeasuringWay.TAPE, 40 * FOOT), 40.0),
     ],
 )

@@ -111,6 +111,8 @@ def test_demo_materials_never_enter_a_real_project() -> None:
     assert sheet.figure("wetout.mass") is None
     tubes = tuple(replace(tube, demo=True) for tube in TUBES)
     assert design(where, tubes, (RESIN,), ()).tube is None
+    collar = replace(COLLAR, demo=True)
+    assert design(where, TUBES, (RESIN,), (collar,)).figure("collar.name") is None
 
 
 def test_the_makers_chart_wins() -> None:
@@ -120,6 +122,9 @@ def test_the_makers_chart_wins() -> None:
     assert figure is not None
     assert figure.value == pytest.approx(0.8 * POUND / FOOT)
     assert figure.source.key == "maker"
+    rolled = replace(TUBES[0], chart_gap=0.0071)
+    gap = design(replace(site(), premises=(SIGNED,)), (rolled,), (RESIN,), ())
+    assert value(gap, "wetout.roller_gap") == 0.0071
 
 
 def test_disagreeing_lengths_and_long_laterals_are_reasons() -> None:
@@ -128,6 +133,11 @@ def test_disagreeing_lengths_and_long_laterals_are_reasons() -> None:
     other = (LengthMeasurement(MeasuringWay.TAPE, 60 * FOOT),)
     sheet = made(site(lateral=lateral(lengths=other)))
     assert "length" in {reason.rule for reason in sheet.reasons}
+    long = tuple(
+        replace(one, reading=160 * FOOT, rise=0.0, offset=0.0) for one in lateral().lengths
+    )
+    sheet = made(site(lateral=lateral(lengths=long, cleanout_distance=None), survey=None))
+    assert sheet.outcome is Fitness.STOP
 
 
 def test_a_missing_length_becomes_a_reason_not_an_error() -> None:
@@ -185,3 +195,35 @@ def test_pressure_windows_by_phase() -> None:
     assert (invert.most, invert.limited_by) == (9 * PSI, "cap")
     assert invert.open
     assert not replace(invert, least=10 * PSI).open
+
+
+@pytest.mark.parametrize("weakest", ["tube", "rig", "cap", "carrier’s bladder"])
+def test_the_weakest_part_is_named(weakest: str) -> None:
+    from drainwright.planning.pressure_phases import windows
+    from drainwright.planning.stations import plan_stations
+    from drainwright.records.rig import Rig
+
+    # TRADE 15: at most the least of tube, bladder, cap, carrier
+    most = {part: (8 if part == weakest else 12) * PSI
+            for part in ("tube", "rig", "cap", "carrier’s bladder")}  # fmt: skip
+    rig = Rig("R", maximum_pressure=most["rig"], cap_maximum_pressure=most["cap"],
+              bladder_maximum_pressure=most["carrier’s bladder"])  # fmt: skip
+    where = site(rig=rig)
+    tube = replace(TUBES[0], maximum_pressure=most["tube"])
+    for window in windows(where, plan_stations(where, 12.0, 12.5), tube):
+        assert (window.most, window.limited_by) == (8 * PSI, weakest)
+
+
+@pytest.mark.analytic
+def test_the_tubes_girth_sets_the_mass() -> None:
+    # TRADE 14: π (D tube − t) t φ ρ (1 + x), whatever the host's bore
+    wide = made(site(lateral=lateral(inside_diameter=4.15 * INCH)))
+    tube = math.pi * (4 * INCH - 0.003) * 0.003 * 0.87 * 1100 * 1.08
+    assert value(wide, "wetout.mass_per_length") == pytest.approx(tube)
+
+
+@pytest.mark.analytic
+def test_a_tube_too_large_gains_no_wall() -> None:
+    # TRADE 11: surplus girth is a fin, not a thicker wall
+    narrow = made(site(lateral=lateral(inside_diameter=3.85 * INCH)))
+    assert value(narrow, "wall.installed") == pytest.approx(0.003)

@@ -113,3 +113,9 @@ def test_what_the_sheet_does_not_bound_has_no_window() -> None:
 
 def test_words_follow_the_projects_units() -> None:
     assert window("inversion", "tube_pressure", SI).limits == "window 31.7 – 62.1 kPa"
+
+
+def test_the_bladder_has_a_window_of_its_own() -> None:
+    # TRADE 15: gauges apart for carrier bladder and tube; the sheet's letter ends at 18 psi
+    assert told("bladder_seated", "bladder_pressure", 17.9 * PSI).outcome is Outcome.MET
+    assert window("bladder_seated", "bladder_pressure").high == pytest.approx(18 * PSI, rel=1e-3)

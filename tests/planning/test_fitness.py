@@ -123,3 +123,17 @@ def test_a_camera_from_the_cleanout_counts_from_its_own_end() -> None:
     turned = survey(seen(Kind.FOREIGN_PIPE, 11), method=SurveyMethod.CLEANOUT, direction="down")
     report = assess(site(survey=turned))
     assert report.reasons[0].distance == pytest.approx(30 * FOOT)
+
+
+def test_a_foreign_pipe_says_keep_clear_and_call() -> None:
+    # TRADE 1: no jet, no cutter, keep clear, call the utility
+    for where in (site(seen(Kind.FOREIGN_PIPE, 30)), site(lateral=lateral(foreign_pipes=(3.0,)))):
+        (reason,) = assess(where).reasons
+        for words in ("no jet", "no cutter", "keep clear", "call the utility"):
+            assert words in reason.work.lower()
+
+
+def test_a_belly_is_not_cured_by_lining() -> None:
+    # TRADE 12
+    (reason,) = assess(site(share(Kind.WATER_LEVEL, 30, 25))).reasons
+    assert "does not cure it" in reason.words

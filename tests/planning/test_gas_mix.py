@@ -10,7 +10,14 @@ import pytest
 
 from drainwright.checks import Outcome
 from drainwright.engineering import orifice, steam
-from drainwright.planning.gas_mix import AIR, GasMix, gas_mix, maker_letter, vent_check
+from drainwright.planning.gas_mix import (
+    AIR,
+    GasMix,
+    gas_mix,
+    lowest_limit,
+    maker_letter,
+    vent_check,
+)
 from drainwright.planning.site import Site
 from drainwright.planning.steam_plan import SteamPart, plan_steam
 from drainwright.records.lateral import FarAccess
@@ -50,6 +57,19 @@ def test_heat_and_mass_balance_of_the_inlet(limit: float) -> None:
     share = (left / steam.GAS_CONSTANT_AIR) / (left / steam.GAS_CONSTANT_AIR
                                                + a / steam.GAS_CONSTANT_STEAM)  # fmt: skip
     assert share == pytest.approx(steam.steam_share(pressure, limit), rel=1e-6)
+
+
+@pytest.mark.parametrize("least", ["plastic host", "tube's coating", "carrier's bladder"])
+def test_whatever_bears_least_limits_the_gas(least: str) -> None:
+    # TRADE 16: coating, bladder and host limit the gas
+    coating, bladder = (350.0 if name == least else 400.0 for name in
+                        ("tube's coating", "carrier's bladder"))  # fmt: skip
+    tube = replace(TUBE, maximum_gas_temperature=coating)
+    rig = replace(RIG, bladder_maximum_temperature=bladder)
+    where = plastic(rig) if least == "plastic host" else site(rig=rig)
+    found = lowest_limit(where, tube)
+    assert found is not None
+    assert (found.name, found.temperature) == (least, LIMIT if "host" in least else 350.0)
 
 
 @pytest.mark.analytic

@@ -130,6 +130,30 @@ def test_a_dead_branch_or_one_beyond_the_liner_is_left_alone() -> None:
     branches = (Branch(5.0, live=False), Branch(11.0, live=True))
     where = site(lateral=lateral(branches=branches, lined_length=10.0))
     assert list(consent.branch_inside(where)) == []
+    nobody_knows = site(lateral=lateral(branches=(Branch(5.0),)))
+    assert [r.distance for r in consent.branch_inside(nobody_knows)] == [5.0]
+
+
+def test_a_branch_has_three_ways_out() -> None:
+    # TRADE 2: stop short, line and reopen, or dig
+    live = site(lateral=lateral(branches=(Branch(5.0, live=True),)))
+    assert [r.work for r in consent.branch_inside(live)] == [
+        "Stop short of it, line and reopen, or dig."
+    ]
+
+
+def test_every_premises_must_have_signed() -> None:
+    # TRADE 2: many-to-many, such as a shared wye
+    second = Premises("P-15", "16 Weaver’s Row", entry=EntryState.SENT)
+    reasons = list(consent.right_of_entry(site(premises=(SIGNED, second))))
+    assert [second.address in r.words for r in reasons] == [True]
+
+
+def test_an_indoor_cleanout_names_the_other_methods() -> None:
+    # TRADE 4: blind cap with return through the carrier, warm water or ambient cure
+    (reason,) = consent.exhaust(site(lateral=lateral(far_access=FarAccess.INDOORS)))
+    for words in ("return through the carrier", "warm water", "ambient cure"):
+        assert words in reason.work
 
 
 RIG = Rig(
@@ -158,18 +182,22 @@ def test_a_rig_that_reaches_has_no_reasons() -> None:
 def test_where_a_rig_falls_short() -> None:
     segment = site().segment
     assert "hose" in rigged(replace(RIG, hose_reach=100 * FOOT))[0]
+    assert "cable" in rigged(replace(RIG, cable_reach=100 * FOOT))[0]
     deep = replace(segment, from_depth=60 * FOOT, to_depth=60 * FOOT)
     assert "hose" in rigged(segment=deep)[0]
     narrow = replace(segment, manhole_opening=20 * INCH)
     assert "opening" in rigged(segment=narrow)[0]
     small = replace(segment, inside_diameter=7 * INCH)
     assert "too small" in rigged(segment=small)[0]
+    large = replace(segment, inside_diameter=13 * INCH)
+    assert "too large" in rigged(segment=large)[0]
     assert "clock" in rigged(lateral=lateral(tap_clock=6.0))[0]
     assert rigged(lateral=lateral(tap_clock=10.0)) == []
     long = [r.words for r in rig_reasons(site(rig=RIG), 61 * FOOT, TUBE)]
     assert "length" in long[0]
-    thick = replace(TUBE, wall=0.006)
-    assert "no room" in next(iter(rig_reasons(site(rig=RIG), 10.0, thick))).words
+    for other in (replace(TUBE, wall=0.006), replace(TUBE, diameter=6 * INCH)):
+        words = [r.words for r in rig_reasons(site(rig=RIG), 10.0, other)]
+        assert any("no room" in text for text in words)
 
 
 def test_a_dig_needs_a_ticket_valid_that_day() -> None:
@@ -180,6 +208,8 @@ def test_a_dig_needs_a_ticket_valid_that_day() -> None:
     day = dt.timedelta(1)
     old = replace(bare, dig_tickets=(DigTicket("L1", TODAY - 9 * day, TODAY - day),))
     assert [r.rule for r in consent.dig_ticket(site(lateral=old))] == ["dig ticket"]
+    early = replace(bare, dig_tickets=(DigTicket("L3", TODAY + day, TODAY + 9 * day),))
+    assert [r.rule for r in consent.dig_ticket(site(lateral=early))] == ["dig ticket"]
     valid = replace(bare, dig_tickets=(DigTicket("L2", TODAY - day, TODAY + day),))
     assert list(consent.dig_ticket(site(lateral=valid))) == []
     assert list(consent.dig_ticket(site())) == []

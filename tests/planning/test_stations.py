@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from drainwright.planning.stations import ground, plan_stations
+from drainwright.planning.stations import depth_at, ground, plan_stations
 from drainwright.records.lateral import PipeSpan
 from drainwright.records.specification import default_specification
 from drainwright.records.standing import Knowledge
@@ -39,6 +39,8 @@ def test_a_riser_lifts_the_pipe_at_the_main() -> None:
     where = site(lateral=lateral(riser=3 * FOOT, far_depth=None, spans=()))
     tap, end = plan_stations(where, LENGTH, LENGTH)
     assert (tap.depth, end.depth) == pytest.approx((10 * FOOT, 7 * FOOT))
+    # level beyond the riser: TRADE 12, the pipe is longer than the map by the riser alone
+    assert depth_at(where, ground(where), LENGTH / 2, LENGTH) == pytest.approx(7 * FOOT)
 
 
 def test_what_is_not_known_is_marked_as_assumed() -> None:

@@ -53,8 +53,12 @@ def test_pure_steam_and_the_share_for_cooler_gas() -> None:
 
 @pytest.mark.published
 def test_trap_seals_are_weak() -> None:
-    # TRADE 4, mark C: 2 in of water = 0.072 psi
-    assert figures(site())["steam.trap_seal"] / PSI == pytest.approx(0.072, abs=5e-4)
+    # TRADE 4, mark C: 2 in of water = 0.072 psi, printed beside the tube's pressure
+    found = next(f for f in steam_site(site(), TUBE, 7 * PSI).figures if "trap" in f.key)
+    assert isinstance(found.value, float)
+    assert found.value / PSI == pytest.approx(0.072, abs=5e-4)
+    assert [given.value for given in found.inputs] == [7 * PSI]
+    assert "look inside before and during steam" in found.how
 
 
 @pytest.mark.published
@@ -66,6 +70,22 @@ def test_a_quarter_inch_vent_takes_as_much_as_a_boiler_horsepower() -> None:
     assert found["steam.vent_power"] == pytest.approx(9500, rel=0.02)
     long_hose = replace(RIG, vent_hose_length=60 * FOOT, hose_bore=0.5 * INCH)
     assert figures(site(rig=long_hose))["steam.vent_flow"] < found["steam.vent_flow"]
+
+
+def test_the_riser_lengthens_the_hose() -> None:
+    # TRADE 4: hose and riser are in series with the orifice
+    hosed = replace(RIG, vent_hose_length=10 * FOOT, hose_bore=0.5 * INCH)
+    deep, flat = (site(rig=hosed, lateral=lateral(far_depth=d * FOOT)) for d in (6, 0))
+    assert figures(deep)["steam.vent_flow"] < figures(flat)["steam.vent_flow"]
+    as_long = site(rig=replace(hosed, vent_hose_length=16 * FOOT),
+                   lateral=lateral(far_depth=0.0))  # fmt: skip
+    assert figures(deep)["steam.vent_flow"] == pytest.approx(figures(as_long)["steam.vent_flow"])
+
+
+def test_a_blind_end_vents_nothing() -> None:
+    assert "steam.vent_flow" in figures(site(rig=RIG))
+    blind = site(rig=RIG, lateral=lateral(far_access=FarAccess.NONE))
+    assert "steam.vent_flow" not in figures(blind)
 
 
 def test_elevation_lowers_the_gas_temperature() -> None:
@@ -97,6 +117,7 @@ def test_how_long_the_main_may_stay_plugged() -> None:
     (plugged,) = plugged_main(site())
     assert plugged.inputs[0].value == pytest.approx(783 * GALLON, rel=1e-3)
     assert plugged.value == pytest.approx(78 * 60, rel=5e-3)
+    assert "else bypass" in plugged.how
     none = default_specification().with_limits({"main_flow": (None, cite("owner"))})
     assert plugged_main(replace(site(), specification=none)) == ()
 
@@ -136,6 +157,13 @@ def test_what_the_pipe_brings_along(changes: dict[str, Any], rule: Any, name: st
     assert list(rule(site())) == []
     reasons = list(rule(site(lateral=lateral(**changes))))
     assert [(r.rule, r.outcome) for r in reasons] == [(name, Fitness.ASK)]
+
+
+def test_a_broken_in_tap_says_what_to_look_for() -> None:
+    # TRADE 12: hole size, sharp edge, void, missing pipe
+    (reason,) = tap_kind(site(lateral=lateral(tap_kind=TapKind.BROKEN_IN)))
+    for words in ("hole", "sharp", "void", "missing pipe"):
+        assert words in reason.words
 
 
 def test_slope_from_depths_and_cautions() -> None:

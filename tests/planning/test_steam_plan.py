@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from drainwright.engineering.cure_model import Place
 from drainwright.planning.collar import plan_collar
 from drainwright.planning.cure_case import CureInputs, cure_case, host_material, why_not
 from drainwright.planning.site import Site
 from drainwright.planning.stations import plan_stations
-from drainwright.planning.steam_plan import NO_EXHAUST, NOT_COMPARED, SteamPart, plan_steam
+from drainwright.planning.steam_plan import (
+    NO_EXHAUST,
+    NOT_COMPARED,
+    SteamPart,
+    place_words,
+    plan_steam,
+)
 from drainwright.records.lateral import FarAccess
 from drainwright.records.material import Tube
 from drainwright.records.rig import Rig
@@ -145,6 +153,7 @@ def test_let_down_stays_below_the_glass_transition(plain: SteamPart) -> None:
     tg = next(given.value for given in figure.inputs if given.name.startswith("Tg of"))
     assert isinstance(tg, float)
     assert figure.value == pytest.approx(tg - 15.0)
+    assert "no suction" in figure.how
 
 
 def test_the_hold_in_a_form_that_a_crew_can_measure(plain: SteamPart) -> None:
@@ -152,6 +161,8 @@ def test_the_hold_in_a_form_that_a_crew_can_measure(plain: SteamPart) -> None:
     (text,) = [words for words in plain.cautions if "exhaust at the cap" in words]
     assert "rises less than 2 °F in 5 min" in text
     assert "trouble card" in text
+    hours, minutes = divmod(math.ceil(value(plain, "steam.after_exhaust") / 60), 60)
+    assert f"Steam {hours} h {minutes:02d} min after" in text
     after, at = value(plain, "steam.after_exhaust"), value(plain, "steam.exhaust_at")
     assert after + at == pytest.approx(value(plain, "steam.hold"))
     assert value(plain, "steam.trouble") > at
@@ -179,3 +190,11 @@ def test_the_steam_time_says_what_it_is(plain: SteamPart) -> None:
 def test_the_wall_stays_below_after_the_air_is_shut(plain: SteamPart) -> None:
     # TRADE 18: still below 10 min after cooling air is shut
     assert value(plain, "steam.soak") == 600.0
+
+
+def test_the_place_is_named_in_the_crews_words() -> None:
+    # TRADE 17: such as “collar, upstream edge, bottom”
+    assert place_words(Place("collar edge", "invert", 0.1, 0.0)) == "collar at its edge, bottom"
+    assert place_words(Place("collar middle", "top", 0.0, 0.0)) == "collar under the bladder, top"
+    along = Place("lateral", "invert", 3.048, 0.0)
+    assert place_words(along) == "10 ft (3.0 m) up the lateral, bottom"

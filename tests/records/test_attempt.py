@@ -75,3 +75,16 @@ def test_steps_have_names_of_their_own_and_known_kinds() -> None:
     assert len(keys) == len(set(keys))
     asked = [reading for step in START_STEPS for reading in step.readings]
     assert {reading.kind for reading in asked if reading.kind} <= KINDS.keys()
+
+
+@pytest.mark.parametrize("answer", ["cured", "pulled before gel", "left in place", "dug up"])
+def test_attempts_end_in_four_ways_with_cause_and_payer(answer: str) -> None:
+    # TRADE 19: with cause, material lost, hours, who pays
+    end = replace(
+        READ, kind=EntryKind.END, answer=answer, reason="cap blown", words=(("payer", "owner"),),
+        values=(FieldValue("hours", 9000.0, "time", "2.5 h"),),
+    )  # fmt: skip
+    (attempt,) = attempts_of([replace(STEP, id="9"), end])["L-1"]
+    assert attempt.end is not None
+    assert (attempt.end.value, attempt.cause, attempt.payer) == (answer, "cap blown", "owner")
+    assert attempt.last("hours") == 9000.0

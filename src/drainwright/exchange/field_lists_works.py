@@ -130,6 +130,8 @@ TUBES = (
     Field("chart mass", "chart_mass", "mass_per_length", ("resin chart", "resin per length",
           "resin per foot", "chart weight", "resin weight"), above=0.0, high=200.0,
           help="the maker's resin chart, A + B; wins over the computed mass"),
+    Field("chart gap", "chart_gap", "wall", ("roller gap", "roller chart"), above=0.0, high=0.1,
+          help="the maker's roller gap; wins over the computed one"),
     Field("coating", "coating", "wall", ("coating thickness", "film"), low=0.0, high=0.01,
           help="one coating"),
     Field("smallest host", "smallest_host", "diameter", ("min host", "minimum host", "min dia",

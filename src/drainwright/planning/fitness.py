@@ -247,7 +247,8 @@ def standing_water(site: Site) -> Iterator[Reason]:
     for index, seen, distance in site.seen(Kind.WATER_LEVEL):
         share = seen.measure if seen.measure_kind == "share" else None
         if share is not None and limit.value is not None and share > limit.value:
-            words = f"Standing water to {share * 100:.0f} % of the bore: a belly."
+            words = f"Standing water to {share * 100:.0f} % of the bore"
+            words += ": a belly; lining does not cure it."
             yield _seen(Fitness.ASK, "belly", words, limit.source, (index, distance))
 
 

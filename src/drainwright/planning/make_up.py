@@ -167,7 +167,9 @@ def _rolling(site: Site, tube: Tube, cut: CutPlan) -> list[Figure]:
     specification = site.specification
     coating = tube.coating if tube.coating is not None else specification.value("coating")
     factor, count = specification.value("gap_factor"), specification.value("coatings")
-    gap = float(wet_out.roller_gap(tube.wall, coating, factor, count))
+    computed = float(wet_out.roller_gap(tube.wall, coating, factor, count))
+    by_maker = tube.chart_gap is not None
+    gap = tube.chart_gap if tube.chart_gap is not None else computed
     points = wet_out.suction_points(
         cut.cut, specification.value("suction_first"), specification.value("suction_next")
     )
@@ -178,10 +180,10 @@ def _rolling(site: Site, tube: Tube, cut: CutPlan) -> list[Figure]:
             "roller gap",
             gap,
             "wall",
-            _MEMORY,
+            cite("maker", "roller chart") if by_maker else _MEMORY,
             given("wall", tube.wall, "wall", MAKER),
             given("one coating", coating, "wall", knowledge),
-            how=f"{factor:g} × wall + {count:g} × coating",
+            how="tube maker's chart" if by_maker else f"{factor:g} × wall + {count:g} × coating",
         ),
         figure(
             "wetout.suction_first",

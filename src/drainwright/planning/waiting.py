@@ -11,6 +11,7 @@ OFFICE, CAMERA, CLEANING = "office", "camera crew", "cleaning crew"
 ACCESS, MAKER, RIG = "cleanout", "maker", "rig"
 PARTIES = (RESIDENT, ACCESS, ENGINEER, OWNER, MAKER, CAMERA, CLEANING, OFFICE, RIG)
 """Everyone a lateral can wait on."""
+_OWNER_DECIDES = ("right of entry", "listed length")
 _BY_RULE = {
     "right of entry": RESIDENT,
     "premises": OFFICE,
@@ -34,7 +35,8 @@ def waits_on(stage: str, reasons: Sequence[Reason]) -> tuple[str, ...]:
     """Who must act before the lateral can go on, in the order of the reasons.
 
     Without a plan it is the camera crew or the office; what the engineer is asked and what is
-    not to be lined goes to the engineer and the sewer's owner. What is installed waits on the
+    not to be lined goes to the engineer and the sewer's owner, who decides on a refused entry and
+    on a length far off the list. What is installed waits on the
     engineer, what is accepted on nobody.
     """
     return waits_by(stage, [(reason.outcome, reason.rule) for reason in reasons])
@@ -57,5 +59,5 @@ def _party(outcome: str, rule: str) -> str:
     if outcome == Fitness.STOP:
         return OWNER
     if outcome == Fitness.ASK:
-        return OWNER if rule == "right of entry" else ENGINEER
+        return OWNER if rule in _OWNER_DECIDES else ENGINEER
     return _BY_RULE.get(rule, CLEANING)

@@ -150,7 +150,7 @@ def try_tube(tube: Tube, walls: Sequence[StationWall]) -> TubeChoice:
 
 def installed_wall(tube: Tube, host_diameter: float) -> float:
     """Wall of a tube in a host of another bore [m]; a fold in a smaller one adds nothing."""
-    return float(stretched_wall(tube.wall, tube.diameter, max(host_diameter, tube.diameter)))
+    return float(stretched_wall(tube.wall, tube.diameter, host_diameter))
 
 
 def suits(site: Site, tube: Tube, walls: Sequence[StationWall]) -> bool:

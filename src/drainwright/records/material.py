@@ -19,6 +19,8 @@ class Tube:
     void_fraction: float | None = None
     chart_mass: float | None = None
     """Maker's resin chart [kg/m], resin A + B; wins over the computed mass."""
+    chart_gap: float | None = None
+    """Maker's roller gap [m]; wins over the computed one."""
     coating: float | None = None
     """Thickness of one coating [m]."""
     largest_host: float | None = None

@@ -38,7 +38,7 @@ _KINDS = {
         "inside_diameter diameter main_diameter largest_host smallest_host manhole_opening"
         " smallest_opening smallest_main largest_main hose_bore cap_vent"
     ),
-    "wall": "wall liner_wall host_wall coating",
+    "wall": "wall liner_wall host_wall coating chart_gap",
     "small_length": "tap_hole lap seam_offset position_error wrinkle span width depth curved",
     "angle": "tap_angle largest_bend",
     "share": (
