@@ -160,6 +160,7 @@ def try_all(given: Sequence[Rule]) -> Iterator[tuple[int, dict[str, str]]]:
 
 
 if __name__ == "__main__":
+    os.environ |= {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1", "PYTEST_ADDOPTS": ""}
     items = {int(word) for word in sys.argv[1:]}
     for line in try_all([rule for rule in rules() if not items or rule.item in items]):
         sys.stdout.write(json.dumps(line) + "\n")

@@ -7,7 +7,6 @@ there without it, and the tests that must notice.
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 
@@ -33,10 +32,9 @@ def test_every_item_has_rules_and_no_rule_stands_twice() -> None:
 @pytest.fixture(scope="module")
 def found() -> dict[int, dict[str, str]]:
     """All of them tried: by the number of the rule, and under -1 the tests as they are."""
-    environment = os.environ | {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1", "PYTEST_ADDOPTS": ""}
     done = subprocess.run(
         [sys.executable, "-m", "tests.take_out"],
-        cwd=ROOT, env=environment, capture_output=True, text=True, check=True, timeout=1200,
+        cwd=ROOT, capture_output=True, text=True, check=True, timeout=1200,
     )  # fmt: skip
     return dict(json.loads(line) for line in done.stdout.splitlines())
 
