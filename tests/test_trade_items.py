@@ -143,7 +143,7 @@ FIGURES = {
     "deadline.at_tap": "life used",
     "deadline.seated": "life used",
     "deadline.pull_out": "life used",
-    "wetout.collar_mass": "collar and tapers are wet out by hand",
+    "wetout.collar_mass": "lap",
     "pressure.steam_least": "water + margin",
     "pressure.steam_most": "at their actual temperature",
     "pressure.cool_least": "water + margin",
@@ -159,6 +159,9 @@ def test_the_rules_that_are_numbers_reach_the_work_sheet() -> None:
         assert figure is not None, key
         assert isinstance(figure.value, float), key
         assert words in figure.how, key
+    by_hand = sheet.figure("wetout.collar_mass")
+    assert by_hand is not None
+    assert "by hand" in by_hand.label
 
 
 def test_zero_is_said() -> None:
