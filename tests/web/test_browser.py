@@ -14,7 +14,8 @@ pytestmark = pytest.mark.browser
 
 PAGES = (
     "/", "/?q=zebra", "/?segment=B&waits=engineer", "/laterals/A-07", "/laterals/C-05", "/read",
-    "/specification", "/papers", "/payment", "/calculators/wall", "/calculators", "/nowhere",
+    "/specification", "/papers", "/payment", "/schedule", "/calculators/wall",
+    "/calculators", "/nowhere",
 )  # fmt: skip
 AXE = Path(__file__).with_name("axe.min.js")  # MPL-2.0, for tests only
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]

@@ -69,6 +69,7 @@ def draw_shift(
         for turn in stay.turns:
             with sheet.link(turn.href, "turn", f"{turn.key}: {_told(turn)}"):
                 _turn(sheet, turn, x, hatch)
+            _steps(sheet, turn, x)
     return sheet.render(label, css="shift", role="group")
 
 
@@ -82,7 +83,7 @@ def _bracket(sheet: Sheet, stay: StripSetUp, left: float, ready: float, right: f
 
 
 def _turn(sheet: Sheet, turn: StripTurn, at: Callable[[int], float], hatch: str) -> None:
-    """A liner's box on the rig's lane, and what is done for it beside."""
+    """A liner's box on the rig's lane."""
     low, high = (at(one) for one in turn.rig)
     sheet.add("rect", "rig", x=low, y=_RIG, width=high - low, height=_LANE, fill=PAPER,
               stroke=GRAPHITE, stroke_width="1.4")  # fmt: skip
@@ -91,6 +92,10 @@ def _turn(sheet: Sheet, turn: StripTurn, at: Callable[[int], float], hatch: str)
     middle = (low + high) / 2
     if text_width(turn.key, bold=True) + 10 < high - low:
         sheet.text((middle, _RIG + 17), turn.key, anchor="middle", role="ink", ground=True)
+
+
+def _steps(sheet: Sheet, turn: StripTurn, at: Callable[[int], float]) -> None:
+    """What is done beside the rig: last look, wet-out, film."""
     for words, (start, end) in (("look", turn.look), ("mix", turn.wet_out), ("film", turn.film)):
         left, right = at(start), at(end)
         sheet.add("rect", "step", x=left, y=_TABLE, width=right - left, height=_LANE, fill=PAPER,
