@@ -16,7 +16,7 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from drainwright.planning.crew_times import working_days  # noqa: E402
-from drainwright.planning.shift import plan_shifts, portions  # noqa: E402
+from drainwright.planning.shift import ShiftOrder, plan_shifts, portions  # noqa: E402
 from drainwright.planning.shift_jobs import CrewDay, Job, Yard, job_of, minute  # noqa: E402
 from drainwright.planning.shift_start import Run, first_fit  # noqa: E402
 from tests.planning.shift_checker import broken  # noqa: E402
@@ -25,7 +25,7 @@ from tests.planning.shifts import candidate, crew, order, premises  # noqa: E402
 PAGE = ROOT / "docs" / "benchmarks" / "shift_plan.md"
 
 
-def asked(number: int):  # type: ignore[no-untyped-def]
+def asked(number: int) -> ShiftOrder:
     """An order of so many laterals, six to a segment, with houses that share premises."""
     some = [
         candidate(
@@ -38,7 +38,7 @@ def asked(number: int):  # type: ignore[no-untyped-def]
     return order(some, (crew(), crew("south")), days=max(20, number))
 
 
-def peer(given):  # type: ignore[no-untyped-def]
+def peer(given: ShiftOrder) -> tuple[int, int]:
     """Days and set-ups of the list scheduler."""
     days = tuple(
         sorted(

@@ -74,6 +74,7 @@ _STRUCTURES: dict[str, st.SearchStrategy[Any]] = {
     "schedule": _tuples(st.builds(CureStep, _inside(250, 400), _inside(1, 1e5))),
     "kinetics": st.dictionaries(texts(1), _inside(-1e9, 1e9), max_size=3),
     "capacities": _tuples(st.builds(TubeCapacity, _PLACES, _PLACES, _PLACES)),
+    "no_days": _tuples(_DAYS),
     "gauges": _tuples(st.builds(Gauge, texts(), texts(), st.none() | _DAYS, st.none() | _DAYS)),
 }
 _PLAIN: dict[str, st.SearchStrategy[Any]] = {

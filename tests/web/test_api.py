@@ -91,7 +91,7 @@ def test_the_description_names_every_route_of_the_api(client: TestClient) -> Non
     assert set(paths) == {
         "/api/calculators", "/api/calculators/{name}", "/api/laterals", "/api/laterals/{key}",
         "/api/waiting", "/api/map", "/api/specification", "/api/read", "/api/papers",
-        "/api/papers/{job}", "/api/papers/{job}/zip",
+        "/api/papers/{job}", "/api/papers/{job}/zip", "/api/schedule",
     }  # fmt: skip
 
 

@@ -15,7 +15,9 @@ def test_the_demo_shows_its_shifts(client: TestClient) -> None:
     assert "waits on" in page
     plan = client.get("/api/schedule").json()
     assert plan["revision"] >= 1
-    shift = plan["plan"]["shifts"][0]
+    shift = plan["turns"][0]
+    assert shift["look"] < shift["mix"] < shift["load"] < shift["restored"]
+    assert {one["lateral"] for one in plan["left_out"]} >= {"B-06", "C-05"}
     address = f"/schedule/sheets/{shift['day']}/{shift['crew']}.pdf"
     assert address in page
     assert client.get(address).content.startswith(b"%PDF")

@@ -70,7 +70,7 @@ def plan(
     begin = _day(first)
     days = schedule.Days(
         begin,
-        _day(until) if until else begin + dt.timedelta(weeks=8),
+        _day(until) if until else schedule.usual_end(begin),
         _day(frozen) if frozen else None,
     )
     try:

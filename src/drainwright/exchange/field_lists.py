@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from drainwright.exchange.fields import (
     CHOICE,
     CLOCK,
@@ -287,6 +289,8 @@ PREMISES = (
           help="water may be off from this time of day on", example="08:00"),
     Field("water off to", "water_off_to", TIME, ("available to", "hours to"),
           help="water must be back by this time of day", example="17:00"),
+    Field("no days", "no_days", STRUCTURE, ("not on",), structure=tuple[dt.date, ...],
+          help="days on which they can't do without water, as JSON"),
     REMARK,
 )  # fmt: skip
 

@@ -33,6 +33,11 @@ class Days:
     frozen_until: dt.date | None = None
 
 
+def usual_end(first: dt.date) -> dt.date:
+    """Eight weeks on, or the last day there is."""
+    return first + min(dt.timedelta(weeks=8), dt.date.max - first)
+
+
 @dataclass(frozen=True, slots=True)
 class Issued:
     """A plan with its revision, 0 where there is none yet."""

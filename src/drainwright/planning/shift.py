@@ -108,6 +108,9 @@ def _sound(order: ShiftOrder) -> None:
         faults.append(Fault("until", "lies before the first day", str(order.until)))
     if (order.until - order.first_day).days > 366:
         faults.append(Fault("until", "is more than a year after the first day", str(order.until)))
+    if order.frozen_until is not None and order.frozen_until >= order.until:
+        words = "leaves no day to plan before the last one"
+        faults.append(Fault("frozen until", words, str(order.frozen_until)))
     counted = Counter(name for crew in order.crews for name in crew.rigs)
     faults += [
         Fault("crews", f"{name} is named by {number} crews; a rig goes with one", name)

@@ -18,7 +18,7 @@ from drainwright.operations.shift_papers import (
     shift_sheets,
 )
 from drainwright.operations.shift_words import ShiftStrip, proof_words, shift_strips
-from drainwright.records.shift_plan import ShiftPlan
+from drainwright.records.shift_plan import SetUp, Shift, ShiftPlan, Turn
 from drainwright.web.api_problem import ERRORS
 from drainwright.web.desk import Desk, lateral_address
 from drainwright.web.forms import LONGEST_NAME, SentForm, keep_name, name_of, sent_form, signed
@@ -43,12 +43,47 @@ class SchedulePage:
 
 
 @dataclass(frozen=True, slots=True)
+class TurnBody:
+    """One lateral on one day; times of day on the project's clock, as 07:45."""
+
+    lateral: str
+    crew: str
+    day: dt.date
+    segment: str
+    rig: str
+    set_up: str
+    ready: str
+    look: str
+    mix: str
+    load: str
+    steam_on: str
+    steam_off: str
+    restored: str
+    off_by: str
+    bypass: bool
+    batch: int
+    condition: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOutBody:
+    """A lateral without a day: the rule, and whom it waits on."""
+
+    lateral: str
+    rule: str
+    words: str
+    waits: list[str]
+
+
+@dataclass(frozen=True, slots=True)
 class ScheduleBody:
-    """The shift plan in force; `revision` 0 and no plan where there is none."""
+    """The shift plan in force; revision 0 where there is none."""
 
     revision: int
     proof: str
-    plan: ShiftPlan | None
+    optimal: bool
+    turns: list[TurnBody]
+    left_out: list[LeftOutBody]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +160,9 @@ def api_routes(desk: Desk) -> APIRouter:
             faults.append(Fault("by", f"is longer than {LONGEST_NAME} letters"))
         if faults:
             raise InputError(*faults)
-        days = schedule.Days(asked.first, asked.until or _weeks(asked.first), asked.frozen_until)
+        days = schedule.Days(
+            asked.first, asked.until or schedule.usual_end(asked.first), asked.frozen_until
+        )
         issued = schedule.make_schedule(
             desk.store, desk.project.key, days, by=asked.by, at=desk.now(), reason=asked.reason
         )
@@ -135,28 +172,37 @@ def api_routes(desk: Desk) -> APIRouter:
 
 
 def _body(issued: schedule.Issued) -> ScheduleBody:
-    proof = proof_words(issued.plan.proof) if issued.plan else ""
-    return ScheduleBody(issued.revision, proof, issued.plan)
+    plan = issued.plan
+    if plan is None:
+        return ScheduleBody(0, "", optimal=False, turns=[], left_out=[])
+    left = [LeftOutBody(o.lateral, o.rule, o.words, list(o.waits)) for o in plan.left_out]
+    turns = [_turn(*found) for found in plan.turns()]
+    return ScheduleBody(issued.revision, proof_words(plan.proof), plan.proof.optimal, turns, left)
+
+
+def _turn(shift: Shift, stay: SetUp, turn: Turn) -> TurnBody:
+    return TurnBody(
+        turn.lateral, shift.crew, shift.day, stay.segment, stay.rig, _clock(stay.start),
+        _clock(stay.ready), _clock(turn.look), _clock(turn.mix), _clock(turn.load),
+        _clock(turn.steam_on), _clock(turn.steam_off), _clock(turn.restored),
+        _clock(stay.end), stay.bypass, turn.batch, turn.condition,
+    )  # fmt: skip
+
+
+def _clock(at: dt.time) -> str:
+    return f"{at:%H:%M}"
 
 
 def _page(desk: Desk, by: str) -> SchedulePage:
     issued = schedule.show_schedule(desk.store, desk.project.key)
     first = desk.today + dt.timedelta(days=1)
     if issued.plan is None:
-        return SchedulePage(None, 0, "", (), (), first, _weeks(first), by)
+        return SchedulePage(None, 0, "", (), (), first, schedule.usual_end(first), by)
     return SchedulePage(
         issued.plan, issued.revision, proof_words(issued.plan.proof),
         shift_strips(issued.plan, desk.today, lateral_address),
-        call_off_lines(desk.store, desk.project.key), first, _weeks(first), by,
+        call_off_lines(desk.store, desk.project.key), first, schedule.usual_end(first), by,
     )  # fmt: skip
-
-
-def _weeks(first: dt.date) -> dt.date:
-    """Eight weeks on; the last day there is where that is beyond it."""
-    try:
-        return first + dt.timedelta(weeks=8)
-    except OverflowError:
-        return dt.date.max
 
 
 def _back(by: str) -> Response:
