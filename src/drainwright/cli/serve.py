@@ -35,12 +35,14 @@ def serve(
     from drainwright.operations.warm_up import warm_up
     from drainwright.operations.watch_cure import open_logger
     from drainwright.web.app import make_app
+    from drainwright.web.desk import load_templates
 
     try:
         with existing(store, project) as (opened, chosen), ExitStack() as stack:
             source = stack.enter_context(open_logger(logger, now)) if logger else None
             hosts = () if host in _ANYWHERE else {host.lower(), *_HERE}
             app = make_app(opened, chosen, now=now, hosts=hosts, logger=source)
+            threading.Thread(target=load_templates, daemon=True).start()
             threading.Thread(
                 target=warm_up, args=(opened, chosen, now().date()), daemon=True
             ).start()

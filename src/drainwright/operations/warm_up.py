@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import logging
+from contextlib import suppress
 
-from drainwright.errors import DrainwrightError
+from drainwright.errors import DrainwrightError, InputError
 from drainwright.operations.calculate import TOPICS, calculate
 from drainwright.operations.example_inputs import example_inputs
 from drainwright.operations.list_project import ProjectFilters, list_project
@@ -22,14 +23,14 @@ def warm_up(store: RecordStore, project: Project, today: dt.date) -> None:
     What fails here is told to the log: the page that needs it will tell its reader.
     """
     import tomllib
-    from pathlib import Path
 
     try:
         found = list_project(store, project, ProjectFilters(), page=1, href=str)
         for line in (found.groups[0].lines if found.groups else ())[:1]:
             open_lateral(store, project, line.key, today)
         for name in TOPICS:
-            if example := example_inputs(name):
-                calculate(name, tomllib.loads(example), Path())
+            with suppress(InputError):  # an example that reads a file has none here
+                if example := example_inputs(name):
+                    calculate(name, tomllib.loads(example), None)
     except DrainwrightError as error:
         _LOG.warning("not all could be loaded ahead: %s", error)

@@ -90,6 +90,13 @@ def environment() -> Environment:
     return made
 
 
+def load_templates() -> None:
+    """Compile every template ahead, so that no first visit waits for it."""
+    made = environment()
+    for name in made.list_templates():
+        made.get_template(name)
+
+
 def _length(value: float | None, system: UnitSystem) -> str:
     return "" if value is None else show(value, "length", system).text
 
