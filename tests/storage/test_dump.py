@@ -16,6 +16,7 @@ import sqlalchemy as sa
 from drainwright.errors import ConflictError, StorageError
 from drainwright.operations.bundle import read_bundle, write_bundle
 from drainwright.records.lateral import Lateral
+from drainwright.sources import SOURCES
 from drainwright.storage import FieldEntry, RecordStore, open_store, schema
 from drainwright.storage.journal import chained
 from drainwright.storage.store import Store
@@ -199,7 +200,10 @@ def test_an_owner_reads_the_bundle_without_us(tmp_path: Path) -> None:
     source.close()
     newest: dict[tuple[str, str], Mapping[str, Any]] = {}
     with zipfile.ZipFile(tmp_path / "oak.zip") as bundle:
-        assert "meters" in bundle.read("README.txt").decode()
+        told = bundle.read("README.txt").decode()
+        assert "meters" in told
+        # whoever reads it without the program finds a source's title by its key
+        assert all(f"{key}: {source.title} [" in told for key, source in SOURCES.items())
         for line in bundle.read("record.jsonl").decode().split("\n")[:-1]:
             one = json.loads(line)
             if one["line"] == "revision":

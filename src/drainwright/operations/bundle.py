@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from drainwright.errors import StorageError
+from drainwright.sources import MARKS, SOURCES
 from drainwright.storage.protocol import RecordStore
 
 FORMAT = 1
@@ -65,9 +66,17 @@ def _write(store: RecordStore, project: str, bundle: zipfile.ZipFile, at: dt.dat
     manifest = {"format": FORMAT, "project": project, "sha256": made.sha256, "lines": lines}
     manifest["made_at"] = at.isoformat()
     bundle.writestr(MANIFEST, json.dumps(manifest, indent=1))
-    told = files("drainwright.operations").joinpath("bundle_readme.txt")
-    bundle.writestr(README, told.read_text(encoding="utf-8"))
+    bundle.writestr(README, _readme())
     return made
+
+
+def _readme() -> str:
+    """How to read the bundle without this program, and the title of every source by its key."""
+    told = files("drainwright.operations").joinpath("bundle_readme.txt")
+    marks = "; ".join(f"{mark} {words}" for mark, words in MARKS.items())
+    titles = "\n".join(f"  {one.key}: {one.title} [{one.mark}]" for one in SOURCES.values())
+    head = f"Sources by their key, with the mark of how they are known ({marks}):"
+    return f"{told.read_text(encoding='utf-8')}\n{head}\n\n{titles}\n"
 
 
 def _text(line: Mapping[str, Any]) -> bytes:
