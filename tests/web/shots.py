@@ -17,12 +17,14 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Error, Page, sync_playwright
 
-from benchmarks.pages import town
+from benchmarks import record_town
 from drainwright.operations.calculate import TOPICS
 from drainwright.operations.run_demo import run_demo
 from drainwright.operations.start_project import start_project
 from drainwright.operations.stores import create
 from drainwright.records.project import Project
+from drainwright.records.work_sheet import Fitness
+from drainwright.storage.protocol import Record
 from drainwright.units import UnitSystem
 from tests.field_job import field_store
 from tests.web.conftest import NOW, clock
@@ -268,6 +270,17 @@ def of_the_field() -> Iterator[Shot]:
     for name in ("reading", "trouble cards", "all steps", "entries", "end attempt"):
         yield Shot(f"field {name}", "/field/A-07", _field(30, name), store="field")
     yield Shot("field paper", "/field/A-07/paper", store="field", prints=True)
+
+
+def town(count: int) -> Iterator[tuple[Record, int]]:
+    """The town of the benchmarks without its surveys."""
+    outcomes = list(Fitness)
+    mains = list(record_town.segments(count))
+    yield record_town.project(), 0
+    yield from ((main, 0) for main in mains)
+    yield from ((record_town.lateral(n), 0) for n in range(count))
+    for n in range(0, count, 5):
+        yield record_town.sheet(n, mains[n // 20], outcomes[n // 5 % len(outcomes)]), 0
 
 
 @contextmanager
