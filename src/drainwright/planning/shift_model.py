@@ -27,7 +27,7 @@ from drainwright.records.crew import Mixing
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-WORK = 6.0
+WORK = 2.0
 """Work the solver may spend on one aim, in its own deterministic measure (about seconds)."""
 DAY = 24 * 60
 
