@@ -162,11 +162,18 @@ def main(count: int = LATERALS) -> None:
         f"| one lateral file | {one:.2f} | {cpu:.2f} | {MOST_FILE} | | |",
         row,
     ]
+    targets = (
+        ("processor time of a lateral file", cpu <= MOST_FILE),
+        ("processor time of the book", found["cpu"] <= MOST_BOOK),
+        ("memory of the book", found["peak"] <= MOST_BYTES),
+    )
+    missed = [name for name, met in targets if not met]
+    lines.append(f"\nMissed in this run: {', '.join(missed) or 'nothing'}.")
     text = "\n".join(lines) + "\n"
     print(text)
     if count == LATERALS:
         PAGE.write_text(text, "utf-8")
-    if found["peak"] > MOST_BYTES or found["cpu"] > MOST_BOOK or cpu > MOST_FILE:
+    if missed:
         raise SystemExit("the closeout book misses its target")
 
 
