@@ -56,7 +56,8 @@ def painted(path: Path, addresses: dict[str, str]) -> dict[str, Painted]:
             times = []
             for _ in range(VISITS + 1):
                 tab.goto(place + address, wait_until="load")
-                times.append(float(tab.evaluate(_PAINT) or 1e9))
+                tab.wait_for_function(_PAINT)  # the page may be loaded before it is painted
+                times.append(float(tab.evaluate(_PAINT)))
             counted = sorted(times[1:])
             found[name] = Painted(counted[0], counted[len(counted) // 2])
             print(name, found[name], flush=True)
