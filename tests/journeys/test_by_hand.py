@@ -53,6 +53,7 @@ GIVEN = {
     "pressure.cool_most",
     "steam.hold",
     "steam.soak",
+    "steam.let_down_time",
 }
 """Taken over from lists, letters and the specification, or the longer of two that stand there."""
 

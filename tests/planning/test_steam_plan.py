@@ -192,6 +192,11 @@ def test_the_wall_stays_below_after_the_air_is_shut(plain: SteamPart) -> None:
     assert value(plain, "steam.soak") == 600.0
 
 
+def test_the_pressure_is_let_down_no_faster_than_stated(plain: SteamPart) -> None:
+    # TRADE 18: let down at a stated rate; 5 min from memory
+    assert value(plain, "steam.let_down_time") == 300.0
+
+
 def test_the_place_is_named_in_the_crews_words() -> None:
     # TRADE 17: such as “collar, upstream edge, bottom”
     assert place_words(Place("collar edge", "invert", 0.1, 0.0)) == "collar at its edge, bottom"

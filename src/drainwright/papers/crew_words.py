@@ -37,7 +37,7 @@ MOVED = {
 }
 # figures of a group in the order of work, where planning has another
 _STEPS = ("route", "exhaust", "exhaust_at", "trouble", "after_exhaust", "hold", "maker",
-          "last", "cool", "letdown", "soak")  # fmt: skip
+          "last", "cool", "letdown", "soak", "let_down_time")  # fmt: skip
 IN_ORDER = {f"steam.{name}": at for at, name in enumerate(_STEPS)}
 # what a crew looks for at arm's length
 BIG = frozenset(

@@ -322,7 +322,7 @@ def _in_time(site: Site, found: CurePlan, checks: list[Check], reasons: list[Rea
 
 
 def _letdown_figures(site: Site, found: CurePlan | None = None) -> Iterator[Figure]:
-    """The smaller of the specified limit and the cure's Tg less its margin, and the soak after."""
+    """The smaller of the specified limit and Tg less its margin; the soak, and how slowly."""
     limit, source, label = letdown(site), cite("south-bend"), "let down, wall below"
     how = "warmest wall, still so after cooling air is shut; no suction"
     if found is None or found.let_down.glass_transition is None:
@@ -345,6 +345,11 @@ def _letdown_figures(site: Site, found: CurePlan | None = None) -> Iterator[Figu
         label = "… still so, air shut for"
         how = "after the cooling air is shut, before pressure is let down"
         yield figure("steam.soak", label, soak.value, "time", soak.source, how=how)
+    slow = site.specification.limit("let_down_time")
+    if slow.value is not None:
+        how = "from the held pressure to none, evenly, through the vent; no suction"
+        label = "then let down over, at least"
+        yield figure("steam.let_down_time", label, slow.value, "time", slow.source, how=how)
 
 
 def _judged(

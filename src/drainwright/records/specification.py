@@ -242,6 +242,7 @@ _CURE = (
         "soil_heat_capacity", 2.2e6, "J/m^3/K", "volumetric_heat_capacity", "of the soil", _MEMORY
     ),
     _limit("confidence", 95, "%", "share", "how sure the steam time is to be", _MEMORY),
+    _limit("let_down_time", 5, "min", "time", "letting the pressure down takes at least", _MEMORY),
     _limit("soak_back", 10, "min", "time", "still below after cooling air is shut", _MEMORY),
     _limit(
         "exhaust_rise_most", 2, "delta_degF", "temperature_difference", "rise in 5 min", _MEMORY
