@@ -15,8 +15,10 @@ from drainwright.records.lateral import PipeSpan
 from drainwright.records.material import Collar, CureStep, GelTime, Resin, Tube
 from drainwright.records.premises import EntryState, Premises
 from drainwright.records.project import Project
+from drainwright.records.specification import default_specification
 from drainwright.records.survey import ObservationKind
 from drainwright.records.work_sheet import Fitness, WorkSheet
+from drainwright.sources import cite
 from drainwright.units import POUND, PSI
 from tests.planning.sites import FOOT, INCH, lateral, seen, site
 
@@ -197,18 +199,19 @@ def test_pressure_windows_by_phase() -> None:
     assert not replace(invert, least=10 * PSI).open
 
 
-@pytest.mark.parametrize("weakest", ["tube", "rig", "cap", "carrier’s bladder"])
+@pytest.mark.parametrize("weakest", ["tube", "rig", "cap", "carrier’s bladder", "host"])
 def test_the_weakest_part_is_named(weakest: str) -> None:
     from drainwright.planning.pressure_phases import windows
     from drainwright.planning.stations import plan_stations
     from drainwright.records.rig import Rig
 
-    # TRADE 15: at most the least of tube, bladder, cap, carrier
+    # TRADE 15: at most the least of tube, bladder, cap, carrier and host
     most = {part: (8 if part == weakest else 12) * PSI
-            for part in ("tube", "rig", "cap", "carrier’s bladder")}  # fmt: skip
+            for part in ("tube", "rig", "cap", "carrier’s bladder", "host")}  # fmt: skip
     rig = Rig("R", maximum_pressure=most["rig"], cap_maximum_pressure=most["cap"],
               bladder_maximum_pressure=most["carrier’s bladder"])  # fmt: skip
-    where = site(rig=rig)
+    limits = {"host_pressure_most": (most["host"], cite("owner"))}
+    where = site(rig=rig, specification=default_specification().with_limits(limits))
     tube = replace(TUBES[0], maximum_pressure=most["tube"])
     for window in windows(where, plan_stations(where, 12.0, 12.5), tube):
         assert (window.most, window.limited_by) == (8 * PSI, weakest)

@@ -1,7 +1,7 @@
 """The pressure window in every phase, from inversion to let-down.
 
 At least: the groundwater at the lowest lined point with its margin, and while inverting the
-tube's starting pressure. At most: the least of tube, bladder, cap and rig.
+tube's starting pressure. At most: the least of tube, bladder, cap, rig and host.
 """
 
 from __future__ import annotations
@@ -53,6 +53,7 @@ def windows(site: Site, stations: Sequence[Station], tube: Tube) -> tuple[Window
         "rig": rig.maximum_pressure if rig else None,
         "cap": rig.cap_maximum_pressure if rig else None,
         "carrier’s bladder": rig.bladder_maximum_pressure if rig else None,
+        "host": site.specification.optional("host_pressure_most"),
     }
     known = {name: top for name, top in tops.items() if top is not None}
     limited_by = min(known, key=lambda name: known[name]) if known else ""
@@ -106,7 +107,7 @@ def phase_figures(site: Site, stations: Sequence[Station], tube: Tube) -> list[F
                     window.most,
                     "pressure",
                     _MAKER,
-                    how="least of tube, rig, cap and bladder; at their actual temperature",
+                    how="least of tube, rig, cap, bladder and host; at their actual temperature",
                 )
             )
     bladder = site.rig.bladder_maximum_pressure if site.rig else None

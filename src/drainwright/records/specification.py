@@ -209,6 +209,7 @@ _SHIFT = (
 )
 
 _LAUNCH = (
+    _limit("host_pressure_most", None, "psi", "pressure", "inside the host, at most", _MEMORY),
     _limit("pressure_margin", 2, "psi", "pressure", "above the groundwater's pressure", _MEMORY),
     _limit("usual_pressure", 7, "psi", "pressure", "usual launch pressure", cite("practice")),
     _limit("landing_least", 3, "in", "small_length", "collar landing on each side", _MEMORY),
