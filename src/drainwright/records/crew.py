@@ -111,7 +111,7 @@ class StockKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class StockItem:
-    """One material as it lies in the yard; m, kg or pieces."""
+    """One material as it lies in the yard: tube in m, resin in kg, the rest in pieces."""
 
     kind: StockKind
     name: str
