@@ -43,7 +43,7 @@ _KINDS = {
     "angle": "tap_angle largest_bend",
     "share": (
         "slope ovality retention length_change stretch cure cure_low cure_high collar_cure"
-        " water_level main_reduced share"
+        " water_level main_reduced share waste"
     ),
     "ratio": "void_fraction cutting_factor",
     "number": "ratio_a ratio_b kinetics air_supply score error on_hand ordered",
