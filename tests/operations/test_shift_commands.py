@@ -84,6 +84,15 @@ def test_from_crews_to_a_shift_sheet(job: Path, tmp_path: Path) -> None:
     assert "door notice" in notice
 
 
+def test_a_plan_without_a_day_takes_nothing(job: Path, tmp_path: Path) -> None:
+    crews = tmp_path / "crews.toml"
+    crews.write_text(CREWS, "utf-8")
+    run("shift", "crews", job, crews)
+    saturday = "2026-05-09"
+    run("shift", "plan", job, "--first", saturday, "--until", saturday)
+    assert "no lateral has a day" in run("shift", "calloff", job)
+
+
 def test_two_planners_do_not_overwrite_each_other_and_a_past_day_is_planned_anew(
     job: Path, tmp_path: Path
 ) -> None:

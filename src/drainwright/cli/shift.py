@@ -146,6 +146,9 @@ def calloff(
                 write_file(out / "material call-off.pdf", content)
     except DrainwrightError as error:
         tell(error, UnitSystem.US)
+    if not lines:
+        print("The plan takes nothing: no lateral has a day.")
+        return
     table = Table(box=None, pad_edge=False, header_style="bold")
     for title in ("material", "needed", "on hand", "on order", "to order", "short on", "order by"):
         table.add_column(title)
