@@ -10,7 +10,7 @@ from drainwright.acceptance.quantities import Quantity
 from drainwright.papers.paper import Data, make_pdf
 from drainwright.papers.sheet_head import Issue, project_head
 from drainwright.papers.shown import date_text
-from drainwright.records.contract import Contract, Payer, PayEstimate, PayLine
+from drainwright.records.contract import Contract, LengthWay, Payer, PayEstimate, PayLine
 from drainwright.records.project import Project
 
 
@@ -28,7 +28,7 @@ def pay_estimate_pdf(
         **project_head(project, issue, system, f"Pay estimate {estimate.number}"),
         "contract": contract.name,
         "until": date_text(estimate.until, system),
-        "way": f"Lengths are paid {contract.length_way}; liners when {contract.lined_when}.",
+        "way": _ways(contract),
         "lines": [_line(contract, one) for one in estimate.lines],
         "sums": _sums(contract, estimate),
         "due": money_text(contract, estimate.payment),
@@ -55,6 +55,12 @@ def _share(one: Quantity) -> str:
 def money_text(contract: Contract, minor: int) -> str:
     """An amount with thousands marked, such as `1,234.50 USD`."""
     return f"{Decimal(minor).scaleb(-contract.minor_digits):,f} {contract.currency}"
+
+
+def _ways(contract: Contract) -> str:
+    horizontal = contract.length_way is LengthWay.HORIZONTAL
+    way = "on the map (horizontal)" if horizontal else contract.length_way.value
+    return f"Lengths are measured {way}; liners are paid when {contract.lined_when}."
 
 
 def _line(contract: Contract, line: PayLine) -> dict[str, Data]:

@@ -31,6 +31,8 @@ class PaymentPage:
     sheet: pay.PaySheet | None
     today: dt.date
     by: str
+    until: dt.date
+    """Up to when the next estimate goes; none may go back behind the last one."""
 
 
 def routes(desk: Desk) -> APIRouter:
@@ -40,7 +42,11 @@ def routes(desk: Desk) -> APIRouter:
 
     @router.get("/payment")
     def page(request: Request) -> Response:
-        return desk.page(PaymentPage(pay.pay_sheet(desk.store, key), desk.today, name_of(request)))
+        sheet = pay.pay_sheet(desk.store, key)
+        until = max(
+            [desk.today, *(one.until for one, _ in sheet.estimates)] if sheet else [desk.today]
+        )
+        return desk.page(PaymentPage(sheet, desk.today, name_of(request), until))
 
     @router.post("/payment/contract")
     def contract(sent: Sent) -> Response:

@@ -7,6 +7,7 @@
   const slider = tape.querySelector("input");
   const strips = figure.querySelectorAll(".dw-strip .dw-curve");
   const section = document.querySelectorAll("[data-section] .dw-curve");
+  const leaders = document.querySelectorAll("[data-section] .dw-leader");
   const names = document.querySelectorAll("[data-section] .dw-name text");
   fetch(figure.dataset.cure)
     .then((answer) => (answer.ok ? answer.json() : Promise.reject(answer.status)))
@@ -14,8 +15,14 @@
       const show = () => {
         const frame = frames[Number(slider.value)];
         frame.strips.forEach((line, n) => strips[n]?.setAttribute("d", line));
-        frame.section.forEach((line, n) => section[n]?.setAttribute("d", line));
-        names.forEach((name) => (name.textContent = frame.label));
+        frame.section.forEach((line, n) => {
+          section[n].setAttribute("d", line);
+          // the name goes with the end of its line
+          const { x, y } = section[n].getPointAtLength(section[n].getTotalLength());
+          leaders[n].setAttribute("d", `M${x + 2} ${y}h6`);
+          names[n].setAttribute("y", y + 4);
+          names[n].textContent = frame.label;
+        });
         tape.querySelector("[data-label]").textContent = frame.label;
         slider.setAttribute("aria-valuetext", frame.label);
         document.querySelector("[data-words]").textContent = `${frame.label}: ${frame.words}.`;
