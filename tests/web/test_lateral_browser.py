@@ -225,6 +225,14 @@ def test_the_time_slider_swaps_the_lines(page: Page) -> None:
     first = slider.get_attribute("aria-valuetext") or ""
     assert first.endswith(" min")
     expect(page.locator("[data-label]")).to_have_text(first)
+    # the time's name stands beside the end of its line
+    for name, curve in zip(
+        page.locator("[data-section] .dw-name text").all(),
+        page.locator("[data-section] .dw-curve").all(),
+        strict=True,
+    ):
+        end = curve.evaluate("one => one.getPointAtLength(one.getTotalLength()).y")
+        assert float(name.get_attribute("y") or 0) - 4 == pytest.approx(end, abs=0.1)
 
 
 def test_a_design_is_tried_while_its_fields_change(page: Page) -> None:

@@ -412,7 +412,10 @@
   Field.live = (alarmWords) => { liveAlarms = alarmWords; tick(); };
 
   const start = async () => {
-    try { night(localStorage.getItem("field night") === "1"); } catch { /* by day */ }
+    try {
+      const kept = localStorage.getItem("field night");
+      night(kept === null ? matchMedia("(prefers-color-scheme: dark)").matches : kept === "1");
+    } catch { /* by day */ }
     await Field.open(state.project);
     Field.readDrafts();
     state.names = (await Field.meta("names")) || null;
