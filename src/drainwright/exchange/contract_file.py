@@ -67,8 +67,7 @@ def read_contract(data: bytes, file: str) -> Contract:
     """The contract in a TOML file; `InputError` with every fault of it."""
     top = table.read_toml(data, file)
     faults: list[Fault] = []
-    minor = _minor_digits(top)
-    money = table.money(minor)
+    money = table.money(table.minor_digits(top))
     items = []
     for place, given in enumerate(table.tables_of(top, "items", faults), 1):
         items.append(table.record_of(PayItem, _item(money), given, f"items {place}", faults))
@@ -87,13 +86,6 @@ def read_contract(data: bytes, file: str) -> Contract:
     if contract is None:
         raise InputError(Fault("file", "is not a contract", file, file=file))
     return contract
-
-
-def _minor_digits(top: Mapping[str, Any]) -> int:
-    try:
-        return table.digits(top.get("minor_digits", 2))
-    except ValueError:
-        return 2  # told with the other keys
 
 
 def _contract(money: table.Reader) -> dict[str, table.Reader]:

@@ -77,16 +77,11 @@ def read_costs(data: bytes, file: str) -> CostSheet:
     """The costs in a TOML file; `InputError` with every fault of it."""
     top = table.read_toml(data, file)
     faults: list[Fault] = []
-    try:
-        minor = table.digits(top.get("minor_digits", 2))
-    except ValueError:
-        minor = 2  # told with the other keys
+    readers_of_a_line = _line(table.money(table.minor_digits(top)))
     lines = []
     given_lines = table.tables_of(top, "lines", faults)
     for place, given in enumerate(given_lines, 1):
-        lines.append(
-            table.record_of(CostLine, _line(table.money(minor)), given, f"lines {place}", faults)
-        )
+        lines.append(table.record_of(CostLine, readers_of_a_line, given, f"lines {place}", faults))
         faults += _of_one_line(given, f"lines {place}: ")
     added = [
         table.record_of(Added, {"words": text, "share": share}, given, f"added {place}", faults)

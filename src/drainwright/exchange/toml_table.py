@@ -132,6 +132,14 @@ def digits(value: Any) -> int:
     return value
 
 
+def minor_digits(top: Mapping[str, Any]) -> int:
+    """Decimals of a file's money; 2 where they can't be read, which is told with its other keys."""
+    try:
+        return digits(top.get("minor_digits", 2))
+    except ValueError:
+        return 2
+
+
 def money(decimals: int) -> Callable[[Any], int]:
     """An amount of money, in minor units of so many decimals."""
 
